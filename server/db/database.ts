@@ -1,0 +1,72 @@
+import SqliteDatabase from 'better-sqlite3';
+import { type Compilable, DummyDriver, Kysely, SqliteAdapter, SqliteIntrospector, SqliteQueryCompiler } from 'kysely';
+import type { Tables } from './tables.ts';
+
+/** Kysely as a typed builder only: it writes the SQL, better-sqlite3 runs it. See DEVELOPERS.md, decision 2. */
+export const build = new Kysely<Tables>({
+  dialect: {
+    createAdapter: () => new SqliteAdapter(),
+    createDriver: () => new DummyDriver(),
+    createIntrospector: (db) => new SqliteIntrospector(db),
+    createQueryCompiler: () => new SqliteQueryCompiler(),
+  },
+});
+
+/** One open ledger file. Everything on it is synchronous, so no other work can come between two statements. */
+export class Db {
+  readonly sqlite: SqliteDatabase.Database;
+  readonly #statements = new Map<string, SqliteDatabase.Statement>();
+
+  constructor(sqlite: SqliteDatabase.Database) {
+    this.sqlite = sqlite;
+  }
+
+  /** All rows of a query. */
+  many<Row>(query: Compilable<Row>): Row[] {
+    const { sql, parameters } = query.compile();
+    return this.#prepare(sql).all(...parameters) as Row[];
+  }
+
+  /** The first row of a query, or undefined. */
+  maybe<Row>(query: Compilable<Row>): Row | undefined {
+    const { sql, parameters } = query.compile();
+    return this.#prepare(sql).get(...parameters) as Row | undefined;
+  }
+
+  /** The first row of a query that always has one; throws when it has none. */
+  one<Row>(query: Compilable<Row>): Row {
+    const row = this.maybe(query);
+    if (row === undefined) throw new Error(`no row: ${query.compile().sql}`);
+    return row;
+  }
+
+  /** Runs a statement; returns the row id of the last insert and the number of rows changed. */
+  run(query: Compilable<unknown>): { id: number; changes: number } {
+    const { sql, parameters } = query.compile();
+    const result = this.#prepare(sql).run(...parameters);
+    return { id: Number(result.lastInsertRowid), changes: result.changes };
+  }
+
+  /**
+   * Runs `act` whole or not at all. The lock is taken at once (BEGIN IMMEDIATE), so that the page and a command cannot
+   * both read, then write. Inside another transaction it becomes a savepoint.
+   */
+  transaction<Result>(act: () => Result): Result {
+    return this.sqlite.transaction(act).immediate();
+  }
+
+  close(): void {
+    this.#statements.clear();
+    this.sqlite.close();
+  }
+
+  #prepare(sql: string): SqliteDatabase.Statement {
+    let statement = this.#statements.get(sql);
+    if (statement === undefined) {
+      statement = this.sqlite.prepare(sql);
+      if (this.#statements.size > 500) this.#statements.clear();
+      this.#statements.set(sql, statement);
+    }
+    return statement;
+  }
+}

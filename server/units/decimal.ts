@@ -1,0 +1,78 @@
+import { Decimal as Base } from 'decimal.js';
+import { accepted, type Read, refused } from './result.ts';
+
+/**
+ * Decimal arithmetic for weights, prices and money. 40 significant digits: a price times a weight has at most 30,
+ * so products are exact and only divisions round. Half away from zero is the one rounding rule of the ledger.
+ */
+export const Decimal = Base.clone({ precision: 40, rounding: Base.ROUND_HALF_UP, toExpNeg: -30, toExpPos: 40 });
+export type Decimal = Base;
+
+export type DecimalMark = '.' | ',';
+
+export interface NumberRules {
+  decimalMark: DecimalMark;
+  maxDecimals: number;
+  /** Word used in the refusals, for example "weight" or "price". */
+  what: string;
+}
+
+const PLAIN_DIGITS = { '.': /^\d+(\.\d*)?$|^\.\d+$/, ',': /^\d+(,\d*)?$|^,\d+$/ };
+const GROUPED_DIGITS = { '.': /^\d{1,3}(,\d{3})+(\.\d+)?$/, ',': /^\d{1,3}(\.\d{3})+(,\d+)?$/ };
+
+/** Takes thousands separators out and writes the decimal mark as a point; null when the groups are not well formed. */
+function normalise(text: string, mark: DecimalMark): string | null {
+  if (PLAIN_DIGITS[mark].test(text)) return text.replace(',', '.');
+  if (!GROUPED_DIGITS[mark].test(text)) return null;
+  return mark === '.' ? text.replaceAll(',', '') : text.replaceAll('.', '').replace(',', '.');
+}
+
+function explainNotANumber(text: string, rules: NumberRules): string {
+  const { what, decimalMark: mark } = rules;
+  const example = `Write it like 12${mark}5.`;
+  if (/^[-−–]/.test(text)) return `A ${what} cannot be negative. ${example}`;
+  if (/[\uff10-\uff19\u0660-\u0669\u06f0-\u06f9\u0966-\u096f]/.test(text)) {
+    return `Use the plain digits 0 to 9 for a ${what}. ${example}`;
+  }
+  if (/^[\d.,]+$/.test(text)) return `This ${what} can be read in more than one way. ${example}`;
+  return `This is not a ${what} as a number. ${example}`;
+}
+
+/**
+ * Reads a number that cannot be negative, as typed: `12`, `12.4`, `1,204.5`; with the comma as mark `12,4`, `1.204,5`.
+ * @returns the digits with a point as mark and no groups ("1204.50" keeps its zeros), or the refusal
+ */
+export function readDigits(typed: string, rules: NumberRules): Read<string> {
+  const text = typed.trim();
+  if (text === '') return refused(`Enter a ${rules.what}.`);
+  if (text.length > 40) return refused(`This ${rules.what} is too long. Write it like 12${rules.decimalMark}5.`);
+  const digits = normalise(text, rules.decimalMark);
+  if (digits === null) return refused(explainNotANumber(text, rules));
+  if ((digits.split('.')[1] ?? '').length > rules.maxDecimals) {
+    const most = rules.maxDecimals === 0 ? 'no decimals' : `at most ${rules.maxDecimals} decimals`;
+    return refused(`Write this ${rules.what} with ${most}.`);
+  }
+  return accepted(digits);
+}
+
+/** Reads a number that cannot be negative; see readDigits. */
+export function readDecimal(typed: string, rules: NumberRules): Read<Decimal> {
+  const digits = readDigits(typed, rules);
+  return digits.ok ? accepted(new Decimal(digits.value)) : digits;
+}
+
+/** Number of decimals in a figure that was already read, for example 1 for "54.0". */
+export function decimalsOf(digits: string): number {
+  return (digits.split('.')[1] ?? '').length;
+}
+
+/**
+ * Writes a figure with a fixed number of decimals, groups of three and a true minus sign, for people to read.
+ * Rounds half away from zero.
+ */
+export function writeDecimal(value: Decimal, decimals: number, mark: DecimalMark): string {
+  const [whole = '0', fraction] = value.abs().toFixed(decimals, Decimal.ROUND_HALF_UP).split('.');
+  const grouped = whole.replace(/\B(?=(\d{3})+$)/g, mark === '.' ? ',' : '.');
+  const sign = value.isNegative() && !/^[0.]*$/.test(`${whole}.${fraction ?? ''}`) ? '−' : '';
+  return sign + grouped + (fraction === undefined ? '' : mark + fraction);
+}
