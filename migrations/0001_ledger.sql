@@ -77,9 +77,6 @@ CREATE TABLE account (
   manifest_line_id INTEGER UNIQUE REFERENCES manifest_line (id)
 ) STRICT;
 
-INSERT INTO account (kind) VALUES
-  ('outside'), ('sold'), ('deducted'), ('scale_difference'), ('count_difference'), ('waste'), ('parts'), ('loss');
-
 CREATE TABLE in_weight (
   id INTEGER PRIMARY KEY,
   bin_id INTEGER NOT NULL REFERENCES bin (id),
@@ -153,6 +150,9 @@ CREATE TABLE balance (
   since_on TEXT NOT NULL,
   PRIMARY KEY (account_id, grade_id)
 ) STRICT, WITHOUT ROWID;
+
+-- What is held now, so that "which loads are still out" reads those and not every load there ever was.
+CREATE INDEX balance_held ON balance (mass_ug) WHERE mass_ug > 0;
 
 CREATE TRIGGER transfer_moves_balances AFTER INSERT ON transfer
 BEGIN
@@ -274,6 +274,7 @@ CREATE TABLE ticket_total (
 ) STRICT;
 
 -- A line as printed: gross, tare, deduction (a weight, or a percent such as 5%), net and price are the yard's digits.
+-- Beside it the yard's quote for the grade it was paid as, as it stood on the day the manifest was loaded.
 CREATE TABLE ticket_line (
   id INTEGER PRIMARY KEY,
   ticket_id INTEGER NOT NULL REFERENCES ticket (id),
@@ -288,6 +289,8 @@ CREATE TABLE ticket_line (
   price TEXT NOT NULL,
   per TEXT NOT NULL,
   amount_minor INTEGER NOT NULL,
+  quoted_price TEXT,
+  quoted_per TEXT,
   UNIQUE (ticket_id, line_no)
 ) STRICT;
 
@@ -417,3 +420,6 @@ CREATE TRIGGER ticket_line_load_no_update BEFORE UPDATE ON ticket_line_load BEGI
 CREATE TRIGGER ticket_line_load_no_delete BEFORE DELETE ON ticket_line_load BEGIN SELECT RAISE(ABORT, 'a ticket is replaced, never edited'); END;
 CREATE TRIGGER event_no_update BEFORE UPDATE ON event BEGIN SELECT RAISE(ABORT, 'the trail is append-only'); END;
 CREATE TRIGGER event_no_delete BEFORE DELETE ON event BEGIN SELECT RAISE(ABORT, 'the trail is append-only'); END;
+
+INSERT INTO account (kind) VALUES
+  ('outside'), ('sold'), ('deducted'), ('scale_difference'), ('count_difference'), ('waste'), ('parts'), ('loss');

@@ -1,5 +1,13 @@
-import SqliteDatabase from 'better-sqlite3';
-import { type Compilable, DummyDriver, Kysely, SqliteAdapter, SqliteIntrospector, SqliteQueryCompiler } from 'kysely';
+import type SqliteDatabase from 'better-sqlite3';
+import {
+  type Compilable,
+  DummyDriver,
+  Kysely,
+  type RawBuilder,
+  SqliteAdapter,
+  SqliteIntrospector,
+  SqliteQueryCompiler,
+} from 'kysely';
 import type { Tables } from './tables.ts';
 
 /** Kysely as a typed builder only: it writes the SQL, better-sqlite3 runs it. See DEVELOPERS.md, decision 2. */
@@ -12,6 +20,11 @@ export const build = new Kysely<Tables>({
   },
 });
 
+/** A query of the builder, or one written with its `sql` tag. */
+type Query<Row> = Compilable<Row> | RawBuilder<Row>;
+
+const compile = (query: Query<unknown>) => ('isRawBuilder' in query ? query.compile(build) : query.compile());
+
 /** One open ledger file. Everything on it is synchronous, so no other work can come between two statements. */
 export class Db {
   readonly sqlite: SqliteDatabase.Database;
@@ -22,27 +35,27 @@ export class Db {
   }
 
   /** All rows of a query. */
-  many<Row>(query: Compilable<Row>): Row[] {
-    const { sql, parameters } = query.compile();
+  many<Row>(query: Query<Row>): Row[] {
+    const { sql, parameters } = compile(query);
     return this.#prepare(sql).all(...parameters) as Row[];
   }
 
   /** The first row of a query, or undefined. */
-  maybe<Row>(query: Compilable<Row>): Row | undefined {
-    const { sql, parameters } = query.compile();
+  maybe<Row>(query: Query<Row>): Row | undefined {
+    const { sql, parameters } = compile(query);
     return this.#prepare(sql).get(...parameters) as Row | undefined;
   }
 
   /** The first row of a query that always has one; throws when it has none. */
-  one<Row>(query: Compilable<Row>): Row {
+  one<Row>(query: Query<Row>): Row {
     const row = this.maybe(query);
-    if (row === undefined) throw new Error(`no row: ${query.compile().sql}`);
+    if (row === undefined) throw new Error(`no row: ${compile(query).sql}`);
     return row;
   }
 
   /** Runs a statement; returns the row id of the last insert and the number of rows changed. */
-  run(query: Compilable<unknown>): { id: number; changes: number } {
-    const { sql, parameters } = query.compile();
+  run(query: Query<unknown>): { id: number; changes: number } {
+    const { sql, parameters } = compile(query);
     const result = this.#prepare(sql).run(...parameters);
     return { id: Number(result.lastInsertRowid), changes: result.changes };
   }

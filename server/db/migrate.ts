@@ -28,11 +28,13 @@ export function migrate(sqlite: SqliteDatabase.Database, file: string): void {
   }
   for (const { version, name } of missing) {
     const sql = readFileSync(new URL(name, FOLDER), 'utf8');
-    sqlite.transaction(() => {
-      // Another process may have got here first while this one waited for the lock.
-      if ((sqlite.pragma('user_version', { simple: true }) as number) >= version) return;
-      sqlite.exec(sql);
-      sqlite.pragma(`user_version = ${version}`);
-    }).immediate();
+    sqlite
+      .transaction(() => {
+        // Another process may have got here first while this one waited for the lock.
+        if ((sqlite.pragma('user_version', { simple: true }) as number) >= version) return;
+        sqlite.exec(sql);
+        sqlite.pragma(`user_version = ${version}`);
+      })
+      .immediate();
   }
 }

@@ -52,7 +52,7 @@ export function readDigits(typed: string, rules: NumberRules): Read<string> {
     const most = rules.maxDecimals === 0 ? 'no decimals' : `at most ${rules.maxDecimals} decimals`;
     return refused(`Write this ${rules.what} with ${most}.`);
   }
-  return accepted(digits);
+  return accepted(digits.replace(/^\./, '0.').replace(/\.$/, ''));
 }
 
 /** Reads a number that cannot be negative; see readDigits. */

@@ -1,5 +1,5 @@
 import { Decimal, type DecimalMark, readDecimal } from './decimal.ts';
-import { type MassUg, type MassUnit, toMassUg, type Weight } from './mass.ts';
+import { convertWeight, type MassUg, type MassUnit, toMassUg, type Weight } from './mass.ts';
 import { accepted, type Read, refused } from './result.ts';
 
 export interface WeightRules {
@@ -83,18 +83,16 @@ function readFigureAndUnit(text: string, rules: WeightRules): Read<Weight> {
  */
 export function readWeight(typed: string, rules: WeightRules): Read<ReadWeight> {
   const text = typed.trim();
-  if (text.length > 60) return refused(`This ${rules.what ?? 'weight'} is too long. Write it like 12.5.`);
+  if (text.length > 60)
+    return refused(`This ${rules.what ?? 'weight'} is too long. Write it like 12${rules.decimalMark}5.`);
   const read = readPoundsAndOunces(text, rules) ?? readFigureAndUnit(text, rules);
   if (!read.ok) return read;
   if (read.value.amount.isZero() && !rules.zeroAllowed) {
     return refused(`A ${rules.what ?? 'weight'} of zero cannot be right here. Read the scale again.`);
   }
-  if (new Decimal(LARGEST_TONNES).lt(tonnes(read.value))) {
+  // Compared before it becomes micrograms, which hold 9,007 t and throw above that.
+  if (convertWeight(read.value, 'tonne').amount.gt(LARGEST_TONNES)) {
     return refused(`More than ${LARGEST_TONNES} t cannot be right here. Check the unit.`);
   }
   return accepted({ typed: text, weight: read.value, massUg: toMassUg(read.value) });
-}
-
-function tonnes(weight: Weight): Decimal {
-  return weight.amount.gt('1e9') ? weight.amount : new Decimal(toMassUg(weight)).div('1e12');
 }

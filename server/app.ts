@@ -1,0 +1,75 @@
+import { fileURLToPath } from 'node:url';
+import compress from '@fastify/compress';
+import formbody from '@fastify/formbody';
+import helmet from '@fastify/helmet';
+import multipart from '@fastify/multipart';
+import statics from '@fastify/static';
+import Fastify, { type FastifyInstance } from 'fastify';
+import type { Clock } from './clock.ts';
+import type { Db } from './db/database.ts';
+import { answerErrors } from './errors.ts';
+import { guardOrigin } from './guard.ts';
+import { homeRoutes } from './home/routes.ts';
+import { binRoutes } from './ledger/bin-routes.ts';
+import { weighInRoutes } from './ledger/weigh-in-routes.ts';
+
+export interface AppParts {
+  db: Db;
+  clock: Clock;
+  /** Further host names to answer to. */
+  hosts?: readonly string[];
+  /** True on the demo ledger, which says so on every page. */
+  isDemo?: boolean;
+  /** Starts the demo ledger apart from this one and gives its address; null where that is not offered. */
+  openDemo?: (() => Promise<string>) | null;
+}
+
+const BODY_LIMIT_BYTES = 2_000_000;
+const TIMEOUT_MS = 20_000;
+
+const file = (path: string) => fileURLToPath(new URL(path, import.meta.url));
+
+const CONTENT_SECURITY = {
+  'default-src': ["'none'"],
+  'script-src': ["'self'"],
+  'style-src': ["'self'"],
+  'img-src': ["'self'", 'data:'],
+  'connect-src': ["'self'"],
+  'form-action': ["'self'"],
+  'base-uri': ["'none'"],
+  'frame-ancestors': ["'none'"],
+};
+
+/** Builds the server around one open ledger: everything it answers is registered here, in order. */
+export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
+  const { db, clock, hosts = [], isDemo = false, openDemo = null } = parts;
+  const app = Fastify({
+    bodyLimit: BODY_LIMIT_BYTES,
+    requestTimeout: TIMEOUT_MS,
+    connectionTimeout: TIMEOUT_MS,
+    forceCloseConnections: true,
+    routerOptions: { maxParamLength: 200 },
+  });
+  app.decorate('tarebook', { db, clock, isDemo, openDemo });
+  guardOrigin(app, hosts);
+  answerErrors(app);
+  // Its own directives would send a phone on the home network to https, which is not there.
+  await app.register(helmet, {
+    contentSecurityPolicy: { useDefaults: false, directives: CONTENT_SECURITY },
+    strictTransportSecurity: false,
+    // Under no-referrer a browser sends "Origin: null" with its own forms, and the guard could not tell them apart.
+    referrerPolicy: { policy: 'same-origin' },
+  });
+  await app.register(compress, { threshold: 1024 });
+  await app.register(formbody, { bodyLimit: BODY_LIMIT_BYTES });
+  await app.register(multipart, { limits: { fileSize: 10_000_000, files: 1, fields: 20, parts: 21 } });
+  // htmx is served from its package as it came, beside our own files.
+  const htmx = file('../node_modules/htmx.org/dist/');
+  await app.register(statics, { root: [file('../views/static'), htmx], prefix: '/static/', maxAge: '1h' });
+
+  app.get('/health', async () => ({ ok: true }));
+  await app.register(homeRoutes);
+  await app.register(weighInRoutes);
+  await app.register(binRoutes);
+  return app;
+}

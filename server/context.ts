@@ -1,0 +1,19 @@
+import type { Clock } from './clock.ts';
+import type { Db } from './db/database.ts';
+import { readSettings } from './setup/queries.ts';
+import type { Settings } from './setup/settings.ts';
+
+/** What every act works on: the open ledger, its settings, the clock, and who acts (a device's name). */
+export interface Ledger {
+  readonly db: Db;
+  readonly clock: Clock;
+  readonly settings: Settings;
+  readonly who: string;
+}
+
+export const openLedger = (db: Db, clock: Clock, who = 'this computer'): Ledger => ({
+  db,
+  clock,
+  who,
+  settings: readSettings(db),
+});

@@ -1,0 +1,37 @@
+import type * as ledger from '../ledger/table.ts';
+import type * as manifests from '../manifests/table.ts';
+import type * as prices from '../prices/table.ts';
+import type * as reconciliation from '../reconciliation/table.ts';
+import type * as setup from '../setup/table.ts';
+import type * as tickets from '../tickets/table.ts';
+
+/** Every table of a ledger, as Kysely sees it. Each area describes its own in its table.ts. */
+export interface Tables {
+  setting: setup.SettingTable;
+  grade: setup.GradeTable;
+  container: setup.ContainerTable;
+  scale: setup.ScaleTable;
+  yard: setup.YardTable;
+  yard_grade: setup.YardGradeTable;
+  bin: ledger.BinTable;
+  account: ledger.AccountTable;
+  in_weight: ledger.InWeightTable;
+  recount: ledger.RecountTable;
+  bin_transfer: ledger.BinTransferTable;
+  transfer: ledger.TransferTable;
+  balance: ledger.BalanceTable;
+  request: ledger.RequestTable;
+  event: ledger.EventTable;
+  quote: prices.QuoteTable;
+  manifest: manifests.ManifestTable;
+  manifest_line: manifests.ManifestLineTable;
+  load_return: manifests.LoadReturnTable;
+  load_return_undone: manifests.LoadReturnUndoneTable;
+  ticket: tickets.TicketTable;
+  ticket_total: tickets.TicketTotalTable;
+  ticket_line: tickets.TicketLineTable;
+  ticket_line_load: tickets.TicketLineLoadTable;
+  reconciliation_group: reconciliation.ReconciliationGroupTable;
+  reconciliation_share: reconciliation.ReconciliationShareTable;
+  sale_month: reconciliation.SaleMonthTable;
+}

@@ -1,0 +1,26 @@
+import type { FastifyError, FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import { errorPage } from '../views/error.ts';
+import { type Problems, Unreadable } from './reading.ts';
+import { Refusal } from './refusal.ts';
+import { sendHtml, showOf } from './web.ts';
+
+/** The one place where refusals and faults become answers. A form catches its own refusals before they get here. */
+export function answerErrors(app: FastifyInstance): void {
+  app.setErrorHandler((error: FastifyError | Refusal | Unreadable, request, reply) => {
+    if (error instanceof Refusal) return tell(request, reply, error.code === 'not_found' ? 404 : 422, error.message);
+    if (error instanceof Unreadable) return tell(request, reply, 422, sentences(error.problems));
+    const status = error.statusCode ?? 500;
+    if (status === 413) return tell(request, reply, 413, 'That is more than a form or file may hold here.');
+    if (status < 500) return tell(request, reply, status, 'The browser sent something that Tarebook cannot read.');
+    // The person gets a calm page; whoever looks after the computer gets the fault itself.
+    console.error(error);
+    return tell(request, reply, 500, 'Something went wrong inside Tarebook. Nothing of this last step was saved.');
+  });
+  app.setNotFoundHandler((request, reply) => tell(request, reply, 404, 'There is no such page.'));
+}
+
+const sentences = (problems: Problems): string => Object.values(problems).join(' ');
+
+function tell(request: FastifyRequest, reply: FastifyReply, status: number, sentence: string): FastifyReply {
+  return sendHtml(reply, errorPage(showOf(request), sentence), status);
+}

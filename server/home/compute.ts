@@ -1,0 +1,49 @@
+import { fullness } from '../ledger/compute.ts';
+import type { BinOnHand } from '../ledger/queries.ts';
+import { type AmountMinor, roundToMinor, sumMoney } from '../money/money.ts';
+import { type PriceUnit, valueOf } from '../prices/compute.ts';
+import type { Quote } from '../prices/queries.ts';
+import type { Settings } from '../setup/settings.ts';
+import { Decimal } from '../units/decimal.ts';
+import { massUg } from '../units/mass.ts';
+
+/** A bin with its value at the best quote, as the overview shows it. */
+export interface ValuedBin {
+  bin: BinOnHand;
+  /** Null when no yard has quoted the grade by weight. */
+  valueMinor: AmountMinor | null;
+  bestQuote: Quote | null;
+  fullness: number | null;
+}
+
+const PROBE_UG = massUg(1_000_000_000);
+
+const worth = (quote: Quote): Decimal =>
+  valueOf(PROBE_UG, { price: new Decimal(quote.price), per: quote.per as PriceUnit }) ?? new Decimal(-1);
+
+/** The highest of the newest quotes for a grade, whatever unit it is in; prices by the piece have no value by weight. */
+export function bestQuoteFor(gradeId: number, quotes: readonly Quote[]): Quote | null {
+  const byWeight = quotes.filter((quote) => quote.grade_id === gradeId && quote.per !== 'each');
+  return byWeight.reduce<Quote | null>(
+    (best, quote) => (best === null || worth(quote).gt(worth(best)) ? quote : best),
+    null,
+  );
+}
+
+/** What each bin would fetch at the best current quote, rounded half away from zero to the minor unit. */
+export function valueBins(bins: readonly BinOnHand[], quotes: readonly Quote[], settings: Settings): ValuedBin[] {
+  return bins.map((bin) => {
+    const bestQuote = bestQuoteFor(bin.grade_id, quotes);
+    const value =
+      bestQuote && valueOf(bin.mass_ug, { price: new Decimal(bestQuote.price), per: bestQuote.per as PriceUnit });
+    return {
+      bin,
+      bestQuote,
+      valueMinor: value === null ? null : roundToMinor(value, settings.currency),
+      fullness: fullness(bin.mass_ug, bin.full_mark_ug),
+    };
+  });
+}
+
+export const totalValue = (bins: readonly ValuedBin[]): AmountMinor =>
+  sumMoney(bins.flatMap(({ valueMinor }) => (valueMinor === null ? [] : [valueMinor])));

@@ -1,0 +1,29 @@
+import { sql } from 'kysely';
+import { build, type Db } from '../db/database.ts';
+
+/** A load that went to a yard and is on no ticket: to be found on the paper, or brought back. */
+export interface OpenLoad {
+  manifest_id: number;
+  manifest_number: string;
+  yard_name: string;
+  label: string;
+  bin_code: string;
+}
+
+/** Loads of sold manifests that no ticket pays for and that are not back in their bin. */
+export const loadsOnNoTicket = (db: Db): OpenLoad[] =>
+  db.many(
+    build
+      .selectFrom('balance')
+      .innerJoin('account', 'account.id', 'balance.account_id')
+      .innerJoin('manifest_line', 'manifest_line.id', 'account.manifest_line_id')
+      .innerJoin('manifest', 'manifest.id', 'manifest_line.manifest_id')
+      .innerJoin('yard', 'yard.id', 'manifest.yard_id')
+      .innerJoin('bin', 'bin.id', 'manifest_line.bin_id')
+      .select(['manifest.id as manifest_id', 'manifest.number as manifest_number', 'yard.name as yard_name'])
+      .select(['manifest_line.label', 'bin.code as bin_code'])
+      .where('manifest.status', '=', 'sold')
+      .where('balance.mass_ug', '>', sql.lit(0) as never)
+      .orderBy('manifest_line.id')
+      .limit(20),
+  );

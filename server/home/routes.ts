@@ -1,0 +1,69 @@
+import type { FastifyInstance } from 'fastify';
+import { starterGrades } from '../../seed/grades.ts';
+import { homePage } from '../../views/home/home.ts';
+import { demoReadyPage, welcomePage } from '../../views/home/welcome.ts';
+import type { Ledger } from '../context.ts';
+import { listBinsOnHand } from '../ledger/queries.ts';
+import { manifestsWithStatus } from '../manifests/queries.ts';
+import { newestQuotes } from '../prices/queries.ts';
+import { Refusal } from '../refusal.ts';
+import { beginWithStarterList } from '../setup/acts.ts';
+import { isLedgerEmpty, listGrades, listYards } from '../setup/queries.ts';
+import { ledgerOf, newRequestKey, sendHtml, showOf, submit } from '../web.ts';
+import { totalValue, valueBins } from './compute.ts';
+import { loadsOnNoTicket } from './queries.ts';
+
+/** The overview: what is in the bins, what it is worth, what to do next; on an empty ledger, how to begin. */
+export async function homeRoutes(app: FastifyInstance): Promise<void> {
+  const canShowDemo = app.tarebook.openDemo !== null;
+
+  app.get('/', async (request, reply) => {
+    const ledger = ledgerOf(request);
+    const show = showOf(request);
+    if (isLedgerEmpty(ledger.db)) {
+      return sendHtml(reply, welcomePage(show, { typed: { requestKey: newRequestKey() }, problems: {} }, canShowDemo));
+    }
+    return sendHtml(reply, homePage(show, readHome(ledger)));
+  });
+
+  app.post('/starter-list', (request, reply) =>
+    submit(request, reply, {
+      act(ledger) {
+        beginWithStarterList(
+          ledger,
+          starterGrades.map(({ quotedPer, spoiledBy, ...grade }) => ({
+            ...grade,
+            quoted_per: quotedPer,
+            spoiled_by: spoiledBy,
+          })),
+        );
+        return '/setup';
+      },
+      again: (show, typed, problems) => welcomePage(show, { typed, problems }, canShowDemo),
+    }),
+  );
+
+  // The demo answers at an address of its own; a form may only lead within this one, so a page with a link is between.
+  app.post('/demo', async (request, reply) => {
+    const { openDemo } = app.tarebook;
+    if (openDemo === null) throw new Refusal('not_found', '', 'The demo ledger is not offered here.');
+    return sendHtml(reply, demoReadyPage(showOf(request), await openDemo()));
+  });
+}
+
+function readHome({ db, clock, settings }: Ledger) {
+  const quotes = newestQuotes(db, clock.today());
+  const bins = valueBins(listBinsOnHand(db), quotes, settings);
+  return {
+    bins,
+    totalMinor: totalValue(bins),
+    quotes,
+    drafts: manifestsWithStatus(db, 'draft'),
+    loaded: manifestsWithStatus(db, 'loaded'),
+    openLoads: loadsOnNoTicket(db),
+    hasYards: listYards(db).length > 0,
+    hasGrades: listGrades(db).length > 0,
+  };
+}
+
+export type Home = ReturnType<typeof readHome>;

@@ -1,0 +1,307 @@
+import type { Ledger } from '../context.ts';
+import { flag } from '../db/columns.ts';
+import { Refusal } from '../refusal.ts';
+import { noteEvent } from '../trail.ts';
+import type { Day } from '../units/day.ts';
+import { type MassUg, type MassUnit, massUg } from '../units/mass.ts';
+import { writeWeight } from '../units/write-weight.ts';
+import { explainNoNet, netOf, type Weighing } from './compute.ts';
+import {
+  accountKind,
+  type Bin,
+  type BinOnHand,
+  balanceOf,
+  balanceOn,
+  binAccount,
+  findBin,
+  findInWeight,
+  insertBinTransfer,
+  insertInWeight,
+  insertRecount,
+  postSigned,
+  postTransfer,
+  reverseTransfers,
+  soleAccount,
+  standingTransfers,
+  updateBin,
+} from './queries.ts';
+import type { DocumentKind } from './table.ts';
+
+export interface InWeightInput extends Weighing {
+  binId: number;
+  scaleId: number | null;
+  containerId: number | null;
+  occurredOn: Day;
+  isEstimate: boolean;
+  note: string;
+}
+
+/** A bin that can take or give material. */
+export function openBin({ db }: Ledger, binId: number, field = 'bin'): BinOnHand {
+  const bin = findBin(db, binId);
+  if (bin === undefined) throw new Refusal('not_found', field, 'Choose a bin from the list.');
+  if (bin.closed_on !== null) throw new Refusal('bin_closed', field, `${bin.code} is closed. Open it again in Set-up.`);
+  return bin;
+}
+
+export function refuseFuture({ clock }: Ledger, day: Day, field = 'occurredOn'): void {
+  if (day > clock.today()) throw new Refusal('day_in_future', field, 'This day has not come yet. Check the year.');
+}
+
+/** Posts one weighing into a bin. @returns the in-weight's id */
+export function recordInWeight(ledger: Ledger, input: InWeightInput): number {
+  return ledger.db.transaction(() => {
+    const id = storeInWeight(ledger, input, null, '');
+    noteEvent(ledger, 'weighed in', 'in_weight', id);
+    return id;
+  });
+}
+
+function storeInWeight(ledger: Ledger, input: InWeightInput, correctsId: number | null, reason: string): number {
+  const { db, clock, settings } = ledger;
+  const bin = openBin(ledger, input.binId);
+  refuseFuture(ledger, input.occurredOn);
+  const netUg = netOf(input);
+  if (netUg === null) throw new Refusal('net_not_positive', 'gross', explainNoNet(input, settings.decimalMark));
+  const id = insertInWeight(db, {
+    bin_id: input.binId,
+    scale_id: input.scaleId,
+    container_id: input.containerId,
+    gross_typed: input.grossTyped,
+    tare_typed: input.tareTyped,
+    unit: input.unit,
+    gross_ug: input.grossUg,
+    tare_ug: input.tareUg,
+    net_ug: netUg,
+    is_estimate: flag(input.isEstimate),
+    note: input.note,
+    occurred_on: input.occurredOn,
+    recorded_at: clock.now(),
+    corrects_id: correctsId,
+    correction_reason: reason,
+  });
+  postTransfer(ledger, {
+    from: soleAccount(db, 'outside'),
+    to: binAccount(db, input.binId),
+    gradeId: bin.grade_id,
+    massUg: netUg,
+    occurredOn: input.occurredOn,
+    reason: correctsId === null ? 'weighed in' : 'corrected in-weight',
+    document: { kind: 'in_weight', id },
+  });
+  // The bench form keeps the container with the bin, so the next weighing needs no choice.
+  if (bin.container_id !== input.containerId) updateBin(db, bin.id, { container_id: input.containerId });
+  return id;
+}
+
+/** Takes an in-weight back. Both the weighing and its reversal stay in the bin's ledger. */
+export function undoInWeight(ledger: Ledger, inWeightId: number, bookShortfall: boolean): void {
+  ledger.db.transaction(() => {
+    const inWeight = findInWeight(ledger.db, inWeightId);
+    if (inWeight === undefined) throw new Refusal('not_found', '', 'There is no such in-weight.');
+    if (standingTransfers(ledger.db, 'in_weight', inWeightId).length === 0) {
+      throw new Refusal('already_undone', '', 'This in-weight was already taken back or corrected.');
+    }
+    coverShortfall(ledger, {
+      binId: inWeight.bin_id,
+      leavingUg: inWeight.net_ug,
+      day: inWeight.occurred_on,
+      confirmed: bookShortfall,
+      document: { kind: 'in_weight', id: inWeightId },
+    });
+    reverseTransfers(ledger, 'in_weight', inWeightId, 'undone');
+    noteEvent(ledger, 'took back an in-weight', 'in_weight', inWeightId);
+  });
+}
+
+/** Reverses an in-weight and enters it again as it should have been, in one transaction. @returns the new id */
+export function correctInWeight(
+  ledger: Ledger,
+  inWeightId: number,
+  input: InWeightInput,
+  reason: string,
+  bookShortfall: boolean,
+): number {
+  return ledger.db.transaction(() => {
+    const before = findInWeight(ledger.db, inWeightId);
+    if (before === undefined) throw new Refusal('not_found', '', 'There is no such in-weight.');
+    if (standingTransfers(ledger.db, 'in_weight', inWeightId).length === 0) {
+      throw new Refusal('already_corrected', '', 'This in-weight was already taken back or corrected.');
+    }
+    // The new weight goes in before the old one comes out, so the bin dips no lower than it must.
+    const id = storeInWeight(ledger, input, inWeightId, reason);
+    coverShortfall(ledger, {
+      binId: before.bin_id,
+      leavingUg: before.net_ug,
+      day: before.occurred_on,
+      confirmed: bookShortfall,
+      document: { kind: 'in_weight', id },
+    });
+    reverseTransfers(ledger, 'in_weight', inWeightId, `corrected: ${reason}`);
+    noteEvent(ledger, 'corrected an in-weight', 'in_weight', id);
+    return id;
+  });
+}
+
+export interface Shortfall {
+  binId: number;
+  leavingUg: MassUg;
+  day: Day;
+  /** The person saw that the bin holds less than leaves it, and wants the difference booked. */
+  confirmed: boolean;
+  document: { kind: DocumentKind; id: number };
+  field?: string;
+}
+
+/**
+ * A bin may not go below zero. When more leaves it than the book says is there, the person is asked first; confirmed,
+ * the missing mass is booked as a count difference, so that what happened is recorded and not refused.
+ */
+export function coverShortfall(ledger: Ledger, { binId, leavingUg, day, confirmed, document, field }: Shortfall): void {
+  const { db, settings } = ledger;
+  const bin = findBin(db, binId) as BinOnHand;
+  const shortUg = leavingUg - bin.mass_ug;
+  if (shortUg <= 0) return;
+  if (!confirmed) {
+    const write = (mass: MassUg) => writeWeight(mass, settings.unit, settings.decimalMark);
+    throw new Refusal(
+      'bin_below_zero',
+      field ?? 'bookShortfall',
+      `${bin.code} holds ${write(bin.mass_ug)} by the book, ${write(massUg(shortUg))} less than leaves it here. ` +
+        `Recount the bin first, or tick “book the difference as a count difference”.`,
+    );
+  }
+  postTransfer(ledger, {
+    from: soleAccount(db, 'count_difference'),
+    to: binAccount(db, binId),
+    gradeId: bin.grade_id,
+    massUg: massUg(shortUg),
+    occurredOn: day,
+    reason: 'count difference',
+    document,
+  });
+}
+
+export interface RecountInput {
+  binId: number;
+  netTyped: string;
+  unit: MassUnit;
+  netUg: MassUg;
+  occurredOn: Day;
+  note: string;
+}
+
+/** Sets a bin to what was weighed; the difference from the book goes to count difference. @returns the recount's id */
+export function recordRecount(ledger: Ledger, input: RecountInput): number {
+  return ledger.db.transaction(() => {
+    const { db, clock } = ledger;
+    const bin = openBin(ledger, input.binId);
+    refuseFuture(ledger, input.occurredOn);
+    const account = binAccount(db, bin.id);
+    const differenceUg = massUg(input.netUg - balanceOn(db, account, bin.grade_id, input.occurredOn));
+    refuseRecountBelowZero(ledger, bin, account, differenceUg);
+    const id = insertRecount(db, {
+      bin_id: bin.id,
+      net_typed: input.netTyped,
+      unit: input.unit,
+      net_ug: input.netUg,
+      difference_ug: differenceUg,
+      note: input.note,
+      occurred_on: input.occurredOn,
+      recorded_at: clock.now(),
+    });
+    postSigned(ledger, {
+      from: soleAccount(db, 'count_difference'),
+      to: account,
+      gradeId: bin.grade_id,
+      massUg: differenceUg,
+      occurredOn: input.occurredOn,
+      reason: 'recount',
+      document: { kind: 'recount', id },
+    });
+    noteEvent(ledger, 'recounted a bin', 'recount', id);
+    return id;
+  });
+}
+
+function refuseRecountBelowZero({ db }: Ledger, bin: Bin, account: number, differenceUg: MassUg): void {
+  if (balanceOf(db, account, bin.grade_id) + differenceUg >= 0) return;
+  throw new Refusal(
+    'bin_below_zero',
+    'occurredOn',
+    `More has left ${bin.code} since that day than this recount leaves in it. Recount it as it stands today.`,
+  );
+}
+
+export interface BinTransferInput {
+  fromBinId: number;
+  toBinId: number;
+  netTyped: string;
+  unit: MassUnit;
+  netUg: MassUg;
+  occurredOn: Day;
+  note: string;
+  bookShortfall: boolean;
+}
+
+/**
+ * Moves material to another bin, for example because it turned out to be another grade: it leaves as the old grade and
+ * arrives as the new one, by way of `outside`, so that each grade's accounts still sum to zero.
+ * @returns the bin transfer's id
+ */
+export function recordBinTransfer(ledger: Ledger, input: BinTransferInput): number {
+  return ledger.db.transaction(() => {
+    const { db, clock } = ledger;
+    if (input.fromBinId === input.toBinId) throw new Refusal('same_bin', 'toBin', 'Choose another bin to move it to.');
+    const from = openBin(ledger, input.fromBinId);
+    const to = openBin(ledger, input.toBinId, 'toBin');
+    refuseFuture(ledger, input.occurredOn);
+    const id = insertBinTransfer(db, {
+      from_bin_id: from.id,
+      to_bin_id: to.id,
+      net_typed: input.netTyped,
+      unit: input.unit,
+      net_ug: input.netUg,
+      note: input.note,
+      occurred_on: input.occurredOn,
+      recorded_at: clock.now(),
+    });
+    const document = { kind: 'bin_transfer', id } as const;
+    const shortfall = { binId: from.id, leavingUg: input.netUg, day: input.occurredOn, document, field: 'net' };
+    coverShortfall(ledger, { ...shortfall, confirmed: input.bookShortfall });
+    const posting = { massUg: input.netUg, occurredOn: input.occurredOn, document };
+    const [source, target] = [binAccount(db, from.id), binAccount(db, to.id)];
+    if (from.grade_id === to.grade_id) {
+      postTransfer(ledger, {
+        ...posting,
+        from: source,
+        to: target,
+        gradeId: to.grade_id,
+        reason: 'moved to another bin',
+      });
+    } else {
+      const outside = soleAccount(db, 'outside');
+      postTransfer(ledger, { ...posting, from: source, to: outside, gradeId: from.grade_id, reason: 'regraded' });
+      postTransfer(ledger, { ...posting, from: outside, to: target, gradeId: to.grade_id, reason: 'regraded' });
+    }
+    noteEvent(ledger, 'moved to another bin', 'bin_transfer', id);
+    return id;
+  });
+}
+
+/** Takes a recount or a move to another bin back; both stay visible. */
+export function undoBinDocument(ledger: Ledger, kind: 'recount' | 'bin_transfer', id: number): void {
+  ledger.db.transaction(() => {
+    const { db } = ledger;
+    const standing = standingTransfers(db, kind, id);
+    if (standing.length === 0) throw new Refusal('already_undone', '', 'This was already taken back.');
+    for (const transfer of standing) {
+      const held = balanceOf(db, transfer.to_account_id, transfer.grade_id);
+      if (accountKind(db, transfer.to_account_id) === 'bin' && held < transfer.mass_ug) {
+        throw new Refusal('bin_below_zero', '', 'Material has left the bin since. Recount it as it stands today.');
+      }
+    }
+    reverseTransfers(ledger, kind, id, 'undone');
+    noteEvent(ledger, `took back a ${kind === 'recount' ? 'recount' : 'move'}`, kind, id);
+  });
+}

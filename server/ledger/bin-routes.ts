@@ -1,0 +1,108 @@
+import type { FastifyInstance, FastifyRequest } from 'fastify';
+import { type BinPageParts, binPage } from '../../views/ledger/bin.ts';
+import type { Ledger } from '../context.ts';
+import type { Typed } from '../reading.ts';
+import { readDay } from '../units/day.ts';
+import { massUg } from '../units/mass.ts';
+import { ledgerOf, mustFind, newRequestKey, paramsOf, queryOf, sendHtml, showOf, submit } from '../web.ts';
+import { recordBinTransfer, recordRecount, undoBinDocument } from './acts.ts';
+import { readBinTransfer, readRecount } from './forms.ts';
+import {
+  type BinOnHand,
+  balanceOf,
+  binAccount,
+  binLedgerRows,
+  findBinByCode,
+  findInWeightsByIds,
+  type LedgerCursor,
+  listBinsOnHand,
+  movedSince,
+} from './queries.ts';
+
+const ROWS = 50;
+
+/** One bin: its ledger with the balance after each line, recount, move to another bin. */
+export async function binRoutes(app: FastifyInstance): Promise<void> {
+  app.get('/bins/:code', (request, reply) => {
+    const ledger = ledgerOf(request);
+    return sendHtml(reply, binPage(showOf(request), readBinPage(ledger, binOf(request), queryOf(request))));
+  });
+
+  app.post('/bins/:code/recounts', (request, reply) =>
+    submit(request, reply, {
+      act(ledger, reader) {
+        const bin = binOf(request);
+        recordRecount(ledger, readRecount(reader, bin.id));
+        return addressOf(bin);
+      },
+      again: (show, typed, problems) =>
+        binPage(show, readBinPage(ledgerOf(request), binOf(request), {}), { recount: { typed, problems } }),
+    }),
+  );
+
+  app.post('/bins/:code/transfers', (request, reply) =>
+    submit(request, reply, {
+      act(ledger, reader) {
+        const bin = binOf(request);
+        recordBinTransfer(ledger, readBinTransfer(ledger.db, reader, bin.id));
+        return addressOf(bin);
+      },
+      again: (show, typed, problems) =>
+        binPage(show, readBinPage(ledgerOf(request), binOf(request), {}), { move: { typed, problems } }),
+    }),
+  );
+
+  for (const [path, kind] of [
+    ['recounts', 'recount'],
+    ['bin-transfers', 'bin_transfer'],
+  ] as const) {
+    app.post(`/bins/:code/${path}/:id/undo`, (request, reply) =>
+      submit(request, reply, {
+        act(ledger) {
+          undoBinDocument(ledger, kind, documentId(paramsOf(request)));
+          return addressOf(binOf(request));
+        },
+        again: (show, typed, problems) =>
+          binPage(show, readBinPage(ledgerOf(request), binOf(request), {}), { undo: { typed, problems } }),
+      }),
+    );
+  }
+}
+
+const documentId = (params: Typed): number =>
+  /^\d{1,15}$/.test(params['id'] ?? '') ? Number.parseInt(params['id'] ?? '', 10) : 0;
+const addressOf = (bin: BinOnHand): string => `/bins/${encodeURIComponent(bin.code)}`;
+const binOf = (request: FastifyRequest): BinOnHand =>
+  mustFind(findBinByCode(ledgerOf(request).db, paramsOf(request)['code'] ?? ''), 'bin');
+
+/** The row before which an older page of the ledger begins, from the address: "2025-03-08.123". */
+function readCursor(text: string): LedgerCursor | null {
+  const [day = '', id = ''] = text.split('.');
+  const read = readDay(day);
+  return read.ok && /^\d{1,15}$/.test(id) ? { day: read.value, id: Number.parseInt(id, 10) } : null;
+}
+
+function readBinPage({ db, clock, settings }: Ledger, bin: BinOnHand, query: Typed): BinPageParts {
+  const account = binAccount(db, bin.id);
+  const before = readCursor(query['before'] ?? '');
+  const found = binLedgerRows(db, account, before, ROWS + 1);
+  const rows = found.slice(0, ROWS);
+  const now = balanceOf(db, account, bin.grade_id);
+  let balance = before === null ? now : massUg(now - movedSince(db, account, before));
+  const lines = rows.map((row) => {
+    const line = { ...row, balance_ug: balance };
+    balance = massUg(balance - row.signed_ug);
+    return line;
+  });
+  const last = rows.at(-1);
+  const inWeightIds = rows.filter((row) => row.document_kind === 'in_weight').map((row) => row.document_id);
+  return {
+    bin,
+    lines,
+    inWeights: findInWeightsByIds(db, inWeightIds),
+    older: found.length > ROWS && last ? `${addressOf(bin)}?before=${last.occurred_on}.${last.id}` : null,
+    isNewest: before === null,
+    otherBins: listBinsOnHand(db).filter((other) => other.id !== bin.id),
+    starting: { occurredOn: clock.today(), unit: settings.unit, requestKey: newRequestKey() },
+  };
+}

@@ -1,0 +1,118 @@
+import type { Flag, Id, Once, OnceOr } from '../db/columns.ts';
+import type { Day } from '../units/day.ts';
+import type { MassUg, MassUnit } from '../units/mass.ts';
+
+export type AccountKind =
+  | 'bin'
+  | 'item'
+  | 'outside'
+  | 'load'
+  | 'sold'
+  | 'deducted'
+  | 'scale_difference'
+  | 'count_difference'
+  | 'waste'
+  | 'parts'
+  | 'loss';
+
+/** The documents that cause transfers. Later areas (teardowns, stripping) add theirs here. */
+export type DocumentKind = 'in_weight' | 'recount' | 'bin_transfer' | 'manifest_line' | 'load_return' | 'ticket';
+
+export interface BinTable {
+  id: Id;
+  code: string;
+  grade_id: Once<number>;
+  place: string;
+  container_id: number | null;
+  full_mark_typed: string;
+  full_mark_ug: MassUg | null;
+  opened_on: Day;
+  closed_on: Day | null;
+}
+
+export interface AccountTable {
+  id: Id;
+  kind: Once<AccountKind>;
+  bin_id: OnceOr<number | null>;
+  manifest_line_id: OnceOr<number | null>;
+}
+
+export interface InWeightTable {
+  id: Id;
+  bin_id: Once<number>;
+  scale_id: Once<number | null>;
+  container_id: Once<number | null>;
+  gross_typed: Once<string>;
+  tare_typed: Once<string>;
+  unit: Once<MassUnit>;
+  gross_ug: Once<MassUg>;
+  tare_ug: Once<MassUg>;
+  net_ug: Once<MassUg>;
+  is_estimate: Once<Flag>;
+  note: Once<string>;
+  occurred_on: Once<Day>;
+  recorded_at: Once<string>;
+  corrects_id: OnceOr<number | null>;
+  correction_reason: OnceOr<string>;
+}
+
+export interface RecountTable {
+  id: Id;
+  bin_id: Once<number>;
+  net_typed: Once<string>;
+  unit: Once<MassUnit>;
+  net_ug: Once<MassUg>;
+  difference_ug: Once<MassUg>;
+  note: Once<string>;
+  occurred_on: Once<Day>;
+  recorded_at: Once<string>;
+}
+
+export interface BinTransferTable {
+  id: Id;
+  from_bin_id: Once<number>;
+  to_bin_id: Once<number>;
+  net_typed: Once<string>;
+  unit: Once<MassUnit>;
+  net_ug: Once<MassUg>;
+  note: Once<string>;
+  occurred_on: Once<Day>;
+  recorded_at: Once<string>;
+}
+
+export interface TransferTable {
+  id: Id;
+  from_account_id: Once<number>;
+  to_account_id: Once<number>;
+  grade_id: Once<number>;
+  mass_ug: Once<MassUg>;
+  occurred_on: Once<Day>;
+  recorded_at: Once<string>;
+  reason: Once<string>;
+  document_kind: Once<DocumentKind>;
+  document_id: Once<number>;
+  reverses_id: OnceOr<number | null>;
+}
+
+/** Written only by the trigger on transfer. */
+export interface BalanceTable {
+  account_id: Once<number>;
+  grade_id: Once<number>;
+  mass_ug: Once<MassUg>;
+  since_on: Once<Day>;
+}
+
+export interface RequestTable {
+  key: Once<string>;
+  location: Once<string>;
+  recorded_at: Once<string>;
+}
+
+export interface EventTable {
+  id: Id;
+  recorded_at: Once<string>;
+  who: Once<string>;
+  act: Once<string>;
+  document_kind: Once<string>;
+  document_id: Once<number>;
+}

@@ -1,0 +1,139 @@
+import type { FastifyInstance } from 'fastify';
+import { correctionPage, understood, type WeighInLists, weighInPage } from '../../views/ledger/weigh-in.ts';
+import type { Ledger } from '../context.ts';
+import { Reader, type Typed } from '../reading.ts';
+import { listContainers, listScales } from '../setup/queries.ts';
+import { ledgerOf, mustFind, newRequestKey, paramsOf, queryOf, sendHtml, showOf, submit } from '../web.ts';
+import { correctInWeight, recordInWeight, undoInWeight } from './acts.ts';
+import { readInWeight } from './forms.ts';
+import { findBinByCode, findInWeight, findInWeightWithBin, listBinsOnHand, recentInWeights } from './queries.ts';
+
+const LAST_FIVE = 5;
+
+/** The bench: weigh in, take back, correct. */
+export async function weighInRoutes(app: FastifyInstance): Promise<void> {
+  app.get('/weigh-in', (request, reply) => {
+    const ledger = ledgerOf(request);
+    const typed = startingValues(ledger, queryOf(request));
+    return sendHtml(reply, weighInPage(showOf(request), weighInLists(ledger), { typed, problems: {} }));
+  });
+
+  // What the tool understood of the figures so far, asked for while typing.
+  app.get('/weigh-in/understood', (request, reply) => {
+    const { db, settings } = ledgerOf(request);
+    const reader = new Reader({ occurredOn: app.tarebook.clock.today(), ...queryOf(request) }, settings);
+    return sendHtml(
+      reply,
+      understood(
+        showOf(request),
+        readQuietly(() => readInWeight(db, reader)),
+        reader,
+      ),
+    );
+  });
+
+  app.post('/in-weights', (request, reply) =>
+    submit(request, reply, {
+      act(ledger, reader) {
+        const input = readInWeight(ledger.db, reader);
+        recordInWeight(ledger, input);
+        return `/weigh-in?${new URLSearchParams({ bin: reader.raw('bin'), scale: reader.raw('scale'), done: '1' })}`;
+      },
+      again: (show, typed, problems) => weighInPage(show, weighInLists(ledgerOf(request)), { typed, problems }),
+    }),
+  );
+
+  app.post('/in-weights/:id/undo', (request, reply) =>
+    submit(request, reply, {
+      act(ledger, reader) {
+        const inWeight = mustFind(findInWeightWithBin(ledger.db, inWeightId(paramsOf(request))), 'in-weight');
+        undoInWeight(ledger, inWeight.id, reader.ticked('bookShortfall'));
+        return reader.raw('back') === 'bin'
+          ? `/bins/${encodeURIComponent(inWeight.bin_code)}`
+          : `/weigh-in?${new URLSearchParams({ bin: inWeight.bin_code })}`;
+      },
+      again(show, typed, problems) {
+        const ledger = ledgerOf(request);
+        const inWeight = mustFind(findInWeightWithBin(ledger.db, inWeightId(paramsOf(request))), 'in-weight');
+        return correctionPage(show, inWeight, weighInLists(ledger), {
+          typed: { ...typedOfInWeight(ledger, inWeight.id), ...typed },
+          problems,
+        });
+      },
+    }),
+  );
+
+  app.get('/in-weights/:id/correction', (request, reply) => {
+    const ledger = ledgerOf(request);
+    const inWeight = mustFind(findInWeightWithBin(ledger.db, inWeightId(paramsOf(request))), 'in-weight');
+    const typed = { ...typedOfInWeight(ledger, inWeight.id), requestKey: newRequestKey() };
+    return sendHtml(reply, correctionPage(showOf(request), inWeight, weighInLists(ledger), { typed, problems: {} }));
+  });
+
+  app.post('/in-weights/:id/corrections', (request, reply) =>
+    submit(request, reply, {
+      act(ledger, reader) {
+        const reason = reader.text('reason', 'why it is corrected', { required: true });
+        const input = readInWeight(ledger.db, reader);
+        correctInWeight(ledger, inWeightId(paramsOf(request)), input, reason, reader.ticked('bookShortfall'));
+        return `/bins/${encodeURIComponent(reader.raw('bin'))}`;
+      },
+      again(show, typed, problems) {
+        const ledger = ledgerOf(request);
+        const inWeight = mustFind(findInWeightWithBin(ledger.db, inWeightId(paramsOf(request))), 'in-weight');
+        return correctionPage(show, inWeight, weighInLists(ledger), { typed, problems });
+      },
+    }),
+  );
+}
+
+const inWeightId = (params: Typed): number =>
+  /^\d{1,15}$/.test(params['id'] ?? '') ? Number.parseInt(params['id'] ?? '', 10) : 0;
+
+/** Reads a form that is not finished yet: what cannot be read simply is not there. */
+function readQuietly<T>(read: () => T): T | null {
+  try {
+    return read();
+  } catch {
+    return null;
+  }
+}
+
+const weighInLists = ({ db }: Ledger): WeighInLists => ({
+  bins: listBinsOnHand(db),
+  containers: listContainers(db),
+  scales: listScales(db),
+  recent: recentInWeights(db, LAST_FIVE),
+});
+
+/** The form as it opens: today, the bin asked for, the container last used with it, the scale used a moment ago. */
+function startingValues({ db, clock, settings }: Ledger, query: Typed): Typed {
+  const bin = query['bin'] ? findBinByCode(db, query['bin']) : undefined;
+  const scales = listScales(db);
+  return {
+    bin: bin?.code ?? '',
+    container: bin?.container_id == null ? '' : String(bin.container_id),
+    unit: settings.unit,
+    scale: query['scale'] || String(scales[0]?.id ?? ''),
+    occurredOn: clock.today(),
+    requestKey: newRequestKey(),
+    done: query['done'] ?? '',
+  };
+}
+
+/** An in-weight as its form would have been typed. */
+function typedOfInWeight({ db }: Ledger, id: number): Typed {
+  const inWeight = mustFind(findInWeight(db, id), 'in-weight');
+  const withBin = mustFind(findInWeightWithBin(db, id), 'in-weight');
+  return {
+    bin: withBin.bin_code,
+    gross: inWeight.gross_typed,
+    tare: inWeight.container_id === null ? inWeight.tare_typed : '',
+    container: inWeight.container_id === null ? '' : String(inWeight.container_id),
+    unit: inWeight.unit,
+    scale: inWeight.scale_id === null ? '' : String(inWeight.scale_id),
+    occurredOn: inWeight.occurred_on,
+    note: inWeight.note,
+    isEstimate: inWeight.is_estimate === 1 ? '1' : '',
+  };
+}

@@ -1,0 +1,31 @@
+import { buildApp } from './app.ts';
+import { systemClock } from './clock.ts';
+import { ConfigError, ledgerFile, readConfig } from './config.ts';
+import { openDb } from './db/open.ts';
+
+/** Only this computer, until access from the home network is built. */
+const HOST = '127.0.0.1';
+
+async function main(): Promise<void> {
+  const config = readConfig(process.env);
+  const db = openDb(ledgerFile(config));
+  const app = await buildApp({ db, clock: systemClock, hosts: config.hosts });
+  await app.listen({ host: HOST, port: config.port });
+  const address = app.server.address();
+  const port = typeof address === 'object' && address !== null ? address.port : config.port;
+  console.log(`Tarebook is ready: open http://${HOST}:${port}/ on this computer. Press Ctrl+C to stop.`);
+  for (const signal of ['SIGINT', 'SIGTERM'] as const) {
+    process.once(signal, () => {
+      void app.close().then(() => {
+        db.close();
+        process.exit(0);
+      });
+    });
+  }
+}
+
+main().catch((error: unknown) => {
+  const sentence = error instanceof ConfigError ? error.message : String((error as Error).message ?? error);
+  console.error(`Tarebook could not start: ${sentence}`);
+  process.exit(1);
+});

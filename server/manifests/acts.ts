@@ -1,0 +1,333 @@
+import type { Ledger } from '../context.ts';
+import { type Flag, flag } from '../db/columns.ts';
+import { coverShortfall, openBin, refuseFuture } from '../ledger/acts.ts';
+import {
+  balanceOf,
+  balanceOn,
+  binAccount,
+  loadAccount,
+  openLoadAccount,
+  postTransfer,
+  reverseTransfers,
+  soleAccount,
+} from '../ledger/queries.ts';
+import { roundToMinor } from '../money/money.ts';
+import { type PriceUnit, valueOf } from '../prices/compute.ts';
+import { quoteAsOf } from '../prices/queries.ts';
+import { Refusal } from '../refusal.ts';
+import { findYard } from '../setup/queries.ts';
+import { noteEvent } from '../trail.ts';
+import type { Day } from '../units/day.ts';
+import { Decimal } from '../units/decimal.ts';
+import { type MassUg, type MassUnit, massUg } from '../units/mass.ts';
+import { loadLabel, nextNumber } from './compute.ts';
+import {
+  deleteManifestLine,
+  findLoad,
+  findManifest,
+  findManifestByNumber,
+  insertLoadReturn,
+  insertLoadReturnUndone,
+  insertManifest,
+  insertManifestLine,
+  type Load,
+  loadsOf,
+  type Manifest,
+  manifestNumbersOf,
+  updateManifest,
+  updateManifestLine,
+} from './queries.ts';
+import type { ManifestStatus } from './table.ts';
+
+export interface DraftInput {
+  yardId: number;
+  binIds: readonly number[];
+  note: string;
+  /** Given by a file; otherwise the next number at that yard. */
+  number?: string;
+}
+
+/** Begins a manifest for one yard with some bins, at book weight. @returns the manifest's id */
+export function draftManifest(ledger: Ledger, input: DraftInput): number {
+  return ledger.db.transaction(() => {
+    const { db, clock } = ledger;
+    if (findYard(db, input.yardId) === undefined)
+      throw new Refusal('not_found', 'yard', 'Choose a yard from the list.');
+    const number = input.number ?? nextNumber(manifestNumbersOf(db, input.yardId));
+    if (findManifestByNumber(db, input.yardId, number) !== undefined) {
+      throw new Refusal('name_taken', 'manifest', `Manifest ${number} is already in the ledger for this yard.`);
+    }
+    const id = insertManifest(db, {
+      yard_id: input.yardId,
+      number,
+      status: 'draft',
+      drafted_on: clock.today(),
+      loaded_on: null,
+      note: input.note,
+    });
+    for (const binId of input.binIds) addBinToDraft(ledger, id, binId);
+    noteEvent(ledger, 'drafted a manifest', 'manifest', id);
+    return id;
+  });
+}
+
+function manifestWithStatus({ db }: Ledger, id: number, status: ManifestStatus): Manifest {
+  const manifest = findManifest(db, id);
+  if (manifest === undefined) throw new Refusal('not_found', '', 'There is no such manifest.');
+  if (manifest.status !== status) {
+    const code = status === 'draft' ? 'manifest_not_draft' : 'manifest_not_loaded';
+    throw new Refusal(code, '', `Manifest ${manifest.number} is ${manifest.status} and does not change any more.`);
+  }
+  return manifest;
+}
+
+/** Adds a bin to a draft, under the next free label. A bin that is on it already stays as it is. */
+export function addBinToDraft(ledger: Ledger, manifestId: number, binId: number): void {
+  ledger.db.transaction(() => {
+    const { db, settings } = ledger;
+    manifestWithStatus(ledger, manifestId, 'draft');
+    const bin = openBin(ledger, binId, 'bins');
+    const lines = loadsOf(db, manifestId);
+    if (lines.some((line) => line.bin_id === binId)) return;
+    const taken = new Set(lines.map((line) => line.label));
+    let index = 0;
+    while (taken.has(loadLabel(index))) index += 1;
+    insertManifestLine(db, {
+      manifest_id: manifestId,
+      label: loadLabel(index),
+      bin_id: bin.id,
+      weighed: 'book',
+      empties_bin: 1,
+      container_id: bin.container_id,
+      scale_id: null,
+      gross_typed: '',
+      tare_typed: '',
+      net_typed: '',
+      unit: settings.unit,
+      mass_ug: null,
+      price: null,
+      per: null,
+      seen_on: null,
+      expected_minor: null,
+    });
+  });
+}
+
+export function removeFromDraft(ledger: Ledger, manifestId: number, lineId: number): void {
+  ledger.db.transaction(() => {
+    manifestWithStatus(ledger, manifestId, 'draft');
+    if (findLoad(ledger.db, lineId)?.manifest_id === manifestId) deleteManifestLine(ledger.db, lineId);
+  });
+}
+
+/** The load-out weight of one line of a draft; null weights mean: take the book weight. */
+export interface LoadOut {
+  lineId: number;
+  containerId: number | null;
+  scaleId: number | null;
+  grossTyped: string;
+  tareTyped: string;
+  netTyped: string;
+  unit: MassUnit;
+  massUg: MassUg | null;
+  emptiesBin: boolean;
+}
+
+/** Writes down the load-out weights of a draft. */
+export function weighLoads(ledger: Ledger, manifestId: number, loadOuts: readonly LoadOut[]): void {
+  ledger.db.transaction(() => {
+    manifestWithStatus(ledger, manifestId, 'draft');
+    for (const loadOut of loadOuts) {
+      if (findLoad(ledger.db, loadOut.lineId)?.manifest_id !== manifestId) continue;
+      updateManifestLine(ledger.db, loadOut.lineId, {
+        weighed: loadOut.massUg === null ? 'book' : 'load-out',
+        empties_bin: flag(loadOut.emptiesBin),
+        container_id: loadOut.containerId,
+        scale_id: loadOut.scaleId,
+        gross_typed: loadOut.grossTyped,
+        tare_typed: loadOut.tareTyped,
+        net_typed: loadOut.netTyped,
+        unit: loadOut.unit,
+        mass_ug: loadOut.massUg,
+      });
+    }
+  });
+}
+
+/**
+ * Loads a draft: every line's mass leaves its bin, the yard's quote of that day is frozen beside it, and from then on
+ * the manifest never changes.
+ * @param bookShortfall a load above its bin is booked as a count difference instead of asked about
+ */
+export function loadManifest(ledger: Ledger, manifestId: number, loadedOn: Day, bookShortfall: boolean): void {
+  ledger.db.transaction(() => {
+    const { db } = ledger;
+    const manifest = manifestWithStatus(ledger, manifestId, 'draft');
+    refuseFuture(ledger, loadedOn, 'loadedOn');
+    const lines = loadsOf(db, manifestId);
+    if (lines.length === 0) throw new Refusal('manifest_empty', '', 'Put at least one bin on the manifest first.');
+    for (const line of lines) loadLine(ledger, manifest, line, loadedOn, bookShortfall);
+    updateManifest(db, manifestId, { status: 'loaded', loaded_on: loadedOn });
+    noteEvent(ledger, 'loaded a manifest', 'manifest', manifestId);
+  });
+}
+
+function loadLine(ledger: Ledger, manifest: Manifest, line: Load, loadedOn: Day, bookShortfall: boolean): void {
+  const { db, settings } = ledger;
+  const bin = openBin(ledger, line.bin_id, `gross-${line.id}`);
+  const bookUg = balanceOn(db, binAccount(db, bin.id), bin.grade_id, loadedOn);
+  const mass = line.mass_ug ?? bookUg;
+  if (mass <= 0) {
+    const say = `${bin.code} is empty by the book. Weigh it as it is loaded, or take it off the manifest.`;
+    throw new Refusal('weight_missing', `gross-${line.id}`, say);
+  }
+  const quote = quoteAsOf(db, manifest.yard_id, bin.grade_id, loadedOn);
+  const price = line.price ?? quote?.price ?? null;
+  const per = line.per ?? quote?.per ?? null;
+  const value = price === null || per === null ? null : valueOf(mass, { price: new Decimal(price), per });
+  updateManifestLine(db, line.id, {
+    mass_ug: mass,
+    price,
+    per,
+    seen_on: line.price === null ? (quote?.seen_on ?? null) : (line.seen_on ?? loadedOn),
+    expected_minor: roundToMinor(value ?? new Decimal(0), settings.currency),
+  });
+  moveToLoad(ledger, { line, mass, bookUg, loadedOn, bookShortfall });
+}
+
+interface Moving {
+  line: Load;
+  mass: MassUg;
+  bookUg: MassUg;
+  loadedOn: Day;
+  bookShortfall: boolean;
+}
+
+/** Posts the load itself, and what the load-out weight says about the book: a bin that is emptied is then empty. */
+function moveToLoad(ledger: Ledger, { line, mass, bookUg, loadedOn, bookShortfall }: Moving): void {
+  const { db } = ledger;
+  const account = binAccount(db, line.bin_id);
+  const counted = soleAccount(db, 'count_difference');
+  const document = { kind: 'manifest_line', id: line.id } as const;
+  const posting = { gradeId: line.grade_id, occurredOn: loadedOn, document };
+  const differenceUg = line.empties_bin === 1 ? massUg(mass - bookUg) : massUg(0);
+  const reason = 'count difference at loading';
+  if (differenceUg > 0) postTransfer(ledger, { ...posting, from: counted, to: account, massUg: differenceUg, reason });
+  coverShortfall(ledger, {
+    binId: line.bin_id,
+    leavingUg: mass,
+    day: loadedOn,
+    confirmed: bookShortfall,
+    document,
+    field: `gross-${line.id}`,
+  });
+  postTransfer(ledger, { ...posting, from: account, to: openLoadAccount(db, line.id), massUg: mass, reason: 'loaded' });
+  if (differenceUg >= 0) return;
+  const left = massUg(Math.min(-differenceUg, balanceOf(db, account, line.grade_id)));
+  postTransfer(ledger, { ...posting, from: account, to: counted, massUg: left, reason });
+}
+
+/** A manifest as a file gives it: loads with their net weights, and prices where the yard's quote is not to be used. */
+export interface LoadedManifestInput {
+  yardId: number;
+  number: string;
+  loadedOn: Day;
+  loads: readonly {
+    label: string;
+    binId: number;
+    netTyped: string;
+    unit: MassUnit;
+    massUg: MassUg;
+    price: string | null;
+    per: PriceUnit | null;
+  }[];
+}
+
+/**
+ * Enters a manifest that was loaded before, for example from a file. What was loaded was loaded: a load above its bin
+ * is booked as a count difference. @returns the manifest's id
+ */
+export function recordLoadedManifest(ledger: Ledger, input: LoadedManifestInput): number {
+  return ledger.db.transaction(() => {
+    const { db } = ledger;
+    const id = draftManifest(ledger, { yardId: input.yardId, binIds: [], note: '', number: input.number });
+    for (const load of input.loads) {
+      insertManifestLine(db, {
+        manifest_id: id,
+        label: load.label,
+        bin_id: load.binId,
+        weighed: 'load-out',
+        empties_bin: 0 as Flag,
+        container_id: null,
+        scale_id: null,
+        gross_typed: '',
+        tare_typed: '',
+        net_typed: load.netTyped,
+        unit: load.unit,
+        mass_ug: load.massUg,
+        price: load.price,
+        per: load.per,
+        seen_on: null,
+        expected_minor: null,
+      });
+    }
+    loadManifest(ledger, id, input.loadedOn, true);
+    return id;
+  });
+}
+
+/** Puts a draft aside; nothing moved, nothing is lost. */
+export function setDraftAside(ledger: Ledger, manifestId: number): void {
+  ledger.db.transaction(() => {
+    manifestWithStatus(ledger, manifestId, 'draft');
+    updateManifest(ledger.db, manifestId, { status: 'returned' });
+    noteEvent(ledger, 'set a draft aside', 'manifest', manifestId);
+  });
+}
+
+/** Begins a new draft with the bins of an earlier manifest that are still open. @returns the new manifest's id */
+export function copyToDraft(ledger: Ledger, manifestId: number): number {
+  return ledger.db.transaction(() => {
+    const manifest = findManifest(ledger.db, manifestId);
+    if (manifest === undefined) throw new Refusal('not_found', '', 'There is no such manifest.');
+    const binIds = [...new Set(loadsOf(ledger.db, manifestId).map((line) => line.bin_id))];
+    return draftManifest(ledger, { yardId: manifest.yard_id, binIds, note: '' });
+  });
+}
+
+/** Moves an unsold load back to the bin it came from. The caller has made sure that no ticket pays for it. */
+export function postLoadReturn(ledger: Ledger, load: Load, returnedOn: Day, reason: string): void {
+  const { db, clock } = ledger;
+  openBin(ledger, load.bin_id);
+  refuseFuture(ledger, returnedOn, 'returnedOn');
+  if (load.load_return_id !== null)
+    throw new Refusal('load_returned', '', `Load ${load.label} was already brought back.`);
+  const account = loadAccount(db, load.id);
+  const id = insertLoadReturn(db, { lineId: load.id, day: returnedOn, now: clock.now(), reason });
+  postTransfer(ledger, {
+    from: account,
+    to: binAccount(db, load.bin_id),
+    gradeId: load.grade_id,
+    massUg: balanceOf(db, account, load.grade_id),
+    occurredOn: returnedOn,
+    reason: 'brought back unsold',
+    document: { kind: 'load_return', id },
+  });
+  noteEvent(ledger, 'brought a load back', 'manifest_line', load.id);
+}
+
+/** Takes a return back: the load was sold after all, and waits for its ticket line again. */
+export function postLoadReturnUndone(ledger: Ledger, load: Load): void {
+  const { db, clock } = ledger;
+  if (load.load_return_id === null) throw new Refusal('already_undone', '', `Load ${load.label} is not in its bin.`);
+  coverShortfall(ledger, {
+    binId: load.bin_id,
+    leavingUg: load.mass_ug as MassUg,
+    day: clock.today(),
+    confirmed: false,
+    document: { kind: 'load_return', id: load.load_return_id },
+  });
+  reverseTransfers(ledger, 'load_return', load.load_return_id, 'not brought back after all');
+  insertLoadReturnUndone(db, load.load_return_id, clock.now());
+  noteEvent(ledger, 'took a return back', 'manifest_line', load.id);
+}

@@ -1,0 +1,144 @@
+import type { Insertable, Selectable, Updateable } from 'kysely';
+import { sql } from 'kysely';
+import { build, type Db } from '../db/database.ts';
+import type { AmountMinor } from '../money/money.ts';
+import type { MassUg } from '../units/mass.ts';
+import type { ManifestLineTable, ManifestStatus, ManifestTable } from './table.ts';
+
+export type Manifest = Selectable<ManifestTable> & { yard_name: string };
+export type ManifestLine = Selectable<ManifestLineTable>;
+
+/** A load with what a page needs to name it. */
+export interface Load extends ManifestLine {
+  bin_code: string;
+  grade_id: number;
+  grade_name: string;
+  container_name: string | null;
+  /** The return that stands, when the load was brought back. */
+  load_return_id: number | null;
+}
+
+const manifests = () =>
+  build
+    .selectFrom('manifest')
+    .innerJoin('yard', 'yard.id', 'manifest.yard_id')
+    .select(['manifest.id', 'manifest.yard_id', 'manifest.number', 'manifest.status'])
+    .select(['manifest.drafted_on', 'manifest.loaded_on', 'manifest.note', 'yard.name as yard_name']);
+
+export const findManifest = (db: Db, id: number): Manifest | undefined =>
+  db.maybe(manifests().where('manifest.id', '=', id));
+export const findManifestByNumber = (db: Db, yardId: number, number: string): Manifest | undefined =>
+  db.maybe(manifests().where('manifest.yard_id', '=', yardId).where('manifest.number', '=', number.trim()));
+export const manifestsWithStatus = (db: Db, status: ManifestStatus): Manifest[] =>
+  db.many(manifests().where('manifest.status', '=', status).orderBy('manifest.id', 'desc'));
+
+/** A manifest in a list, with its sums. */
+export interface ManifestSummary extends Manifest {
+  loads: number;
+  mass_ug: MassUg | null;
+  expected_minor: AmountMinor | null;
+}
+
+export interface ManifestFilter {
+  yardId: number | null;
+  status: ManifestStatus | null;
+}
+
+/** A page of manifests, newest first. */
+export function listManifests(db: Db, filter: ManifestFilter, offset: number, count: number): ManifestSummary[] {
+  let query = manifests()
+    .select((eb) => [
+      eb
+        .selectFrom('manifest_line')
+        .select((inner) => inner.fn.countAll<number>().as('loads'))
+        .whereRef('manifest_line.manifest_id', '=', 'manifest.id')
+        .$asScalar()
+        .$notNull()
+        .as('loads'),
+      eb
+        .selectFrom('manifest_line')
+        .select((inner) => inner.fn.sum<MassUg>('mass_ug').as('mass_ug'))
+        .whereRef('manifest_line.manifest_id', '=', 'manifest.id')
+        .as('mass_ug'),
+      eb
+        .selectFrom('manifest_line')
+        .select((inner) => inner.fn.sum<AmountMinor>('expected_minor').as('expected_minor'))
+        .whereRef('manifest_line.manifest_id', '=', 'manifest.id')
+        .as('expected_minor'),
+    ])
+    .orderBy('manifest.id', 'desc')
+    .limit(count)
+    .offset(offset);
+  if (filter.yardId !== null) query = query.where('manifest.yard_id', '=', filter.yardId);
+  if (filter.status !== null) query = query.where('manifest.status', '=', filter.status);
+  return db.many(query);
+}
+
+export const manifestNumbersOf = (db: Db, yardId: number): string[] =>
+  db.many(build.selectFrom('manifest').select('number').where('yard_id', '=', yardId)).map((row) => row.number);
+
+const lineColumns = [
+  'manifest_line.id',
+  'manifest_line.manifest_id',
+  'manifest_line.label',
+  'manifest_line.bin_id',
+  'manifest_line.weighed',
+  'manifest_line.empties_bin',
+  'manifest_line.container_id',
+  'manifest_line.scale_id',
+  'manifest_line.gross_typed',
+  'manifest_line.tare_typed',
+  'manifest_line.net_typed',
+  'manifest_line.unit',
+  'manifest_line.mass_ug',
+  'manifest_line.price',
+  'manifest_line.per',
+  'manifest_line.seen_on',
+  'manifest_line.expected_minor',
+] as const;
+
+const standingReturn = sql<number | null>`(
+  select load_return.id from load_return
+  left join load_return_undone on load_return_undone.load_return_id = load_return.id
+  where load_return.manifest_line_id = manifest_line.id and load_return_undone.load_return_id is null)`;
+
+const loads = () =>
+  build
+    .selectFrom('manifest_line')
+    .innerJoin('bin', 'bin.id', 'manifest_line.bin_id')
+    .innerJoin('grade', 'grade.id', 'bin.grade_id')
+    .leftJoin('container', 'container.id', 'manifest_line.container_id')
+    .select(lineColumns)
+    .select(['bin.code as bin_code', 'bin.grade_id', 'grade.name as grade_name', 'container.name as container_name'])
+    .select(standingReturn.as('load_return_id'));
+
+export const loadsOf = (db: Db, manifestId: number): Load[] =>
+  db.many(loads().where('manifest_line.manifest_id', '=', manifestId).orderBy('manifest_line.id'));
+export const findLoad = (db: Db, id: number): Load | undefined => db.maybe(loads().where('manifest_line.id', '=', id));
+
+export const insertManifest = (db: Db, manifest: Insertable<ManifestTable>): number =>
+  db.run(build.insertInto('manifest').values(manifest)).id;
+export const updateManifest = (
+  db: Db,
+  id: number,
+  change: Partial<Pick<Manifest, 'status' | 'loaded_on' | 'note'>>,
+): void => {
+  db.run(build.updateTable('manifest').set(change).where('id', '=', id));
+};
+export const insertManifestLine = (db: Db, line: Insertable<ManifestLineTable>): number =>
+  db.run(build.insertInto('manifest_line').values(line)).id;
+export const updateManifestLine = (db: Db, id: number, change: Updateable<ManifestLineTable>): void => {
+  db.run(build.updateTable('manifest_line').set(change).where('id', '=', id));
+};
+export const deleteManifestLine = (db: Db, id: number): void => {
+  db.run(build.deleteFrom('manifest_line').where('id', '=', id));
+};
+
+export const insertLoadReturn = (db: Db, row: { lineId: number; day: string; now: string; reason: string }): number =>
+  db.run(
+    sql`insert into load_return (manifest_line_id, returned_on, recorded_at, reason)
+      values (${row.lineId}, ${row.day}, ${row.now}, ${row.reason})`,
+  ).id;
+export const insertLoadReturnUndone = (db: Db, loadReturnId: number, now: string): void => {
+  db.run(build.insertInto('load_return_undone').values({ load_return_id: loadReturnId, recorded_at: now }));
+};

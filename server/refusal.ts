@@ -1,0 +1,44 @@
+/**
+ * Everything the ledger may refuse, apart from fields that cannot be read. A refusal is thrown inside the act's
+ * transaction, so that nothing of the act stays; only the transport layer (routes, import, commands) catches it.
+ */
+export type RefusalCode =
+  | 'not_found'
+  | 'name_taken'
+  | 'in_use'
+  | 'bin_closed'
+  | 'bin_not_empty'
+  | 'bin_below_zero'
+  | 'net_not_positive'
+  | 'already_undone'
+  | 'already_corrected'
+  | 'same_bin'
+  | 'grade_differs'
+  | 'day_in_future'
+  | 'load_above_bin'
+  | 'manifest_empty'
+  | 'manifest_not_draft'
+  | 'manifest_not_loaded'
+  | 'manifest_of_other_yard'
+  | 'weight_missing'
+  | 'load_of_other_manifest'
+  | 'load_already_paid'
+  | 'load_returned'
+  | 'load_unknown'
+  | 'ticket_replaced'
+  | 'ticket_known'
+  | 'file_known'
+  | 'ledger_not_empty';
+
+/** One act refused, with the field it is about ('' for the whole form) and a sentence that says what would be right. */
+export class Refusal extends Error {
+  readonly code: RefusalCode;
+  readonly field: string;
+
+  constructor(code: RefusalCode, field: string, sentence: string) {
+    super(sentence);
+    this.name = 'Refusal';
+    this.code = code;
+    this.field = field;
+  }
+}

@@ -1,0 +1,175 @@
+import type { Insertable } from 'kysely';
+import type { Ledger } from '../context.ts';
+import { balanceOf, binAccount, findBin, findBinByCode, insertBin, updateBin } from '../ledger/queries.ts';
+import type { BinTable } from '../ledger/table.ts';
+import { Refusal } from '../refusal.ts';
+import { noteEvent } from '../trail.ts';
+import { writeWeight } from '../units/write-weight.ts';
+import {
+  findContainerByName,
+  findGrade,
+  findGradeByName,
+  findScaleByName,
+  findYardByName,
+  hasAmounts,
+  insertContainer,
+  insertGrade,
+  insertScale,
+  insertYard,
+  isLedgerEmpty,
+  setYardGradeName,
+  storeSettings,
+  updateContainer,
+  updateGrade,
+  updateScale,
+  updateYard,
+} from './queries.ts';
+import type { Settings } from './settings.ts';
+import type { ContainerTable, GradeTable, ScaleTable, YardTable } from './table.ts';
+
+/** A grade as a starter list or a file names it: the grade it falls back to is given by name. */
+export interface GradeSeed extends Omit<Insertable<GradeTable>, 'id' | 'falls_back_to_id'> {
+  fallsBackTo: string | null;
+}
+
+type Kept = { id: number } | undefined;
+
+/** Names are told apart without regard to case; `id` is the row that may keep its own name. */
+function refuseTakenName(found: Kept, id: number | null, field: string, name: string): void {
+  if (found !== undefined && found.id !== id) {
+    throw new Refusal('name_taken', field, `“${name}” is already in the ledger. Choose another name.`);
+  }
+}
+
+function refuseFallbackCircle({ db }: Ledger, id: number, fallsBackToId: number | null): void {
+  for (let next = fallsBackToId; next !== null; next = findGrade(db, next)?.falls_back_to_id ?? null) {
+    if (next === id)
+      throw new Refusal('in_use', 'fallsBackTo', 'These grades would fall back to each other in a circle.');
+  }
+}
+
+/** Adds a grade, or changes the one with `id`. @returns its id */
+export function saveGrade(ledger: Ledger, id: number | null, grade: Insertable<GradeTable>): number {
+  return ledger.db.transaction(() => {
+    refuseTakenName(findGradeByName(ledger.db, grade.name), id, 'name', grade.name);
+    if (id === null) return insertGrade(ledger.db, grade);
+    refuseFallbackCircle(ledger, id, grade.falls_back_to_id ?? null);
+    updateGrade(ledger.db, id, grade);
+    return id;
+  });
+}
+
+/** Adds a whole list of grades, then joins each to the grade it falls back to. */
+export function addGrades(ledger: Ledger, grades: readonly GradeSeed[]): void {
+  ledger.db.transaction(() => {
+    const ids = new Map<string, number>();
+    for (const { fallsBackTo: _, ...grade } of grades) {
+      ids.set(grade.name.toLowerCase(), saveGrade(ledger, null, { ...grade, falls_back_to_id: null }));
+    }
+    for (const { name, fallsBackTo } of grades) {
+      const id = ids.get(name.toLowerCase());
+      const target = fallsBackTo === null ? undefined : ids.get(fallsBackTo.toLowerCase());
+      if (id !== undefined && target !== undefined) updateGrade(ledger.db, id, { falls_back_to_id: target });
+    }
+  });
+}
+
+/** Begins an empty ledger with a starter list. A ledger with content is left alone. */
+export function beginWithStarterList(ledger: Ledger, grades: readonly GradeSeed[]): void {
+  ledger.db.transaction(() => {
+    if (!isLedgerEmpty(ledger.db)) {
+      throw new Refusal('ledger_not_empty', '', 'This ledger has grades already. Add more in Set-up.');
+    }
+    addGrades(ledger, grades);
+    noteEvent(ledger, 'began with the starter list', 'grade', 0);
+  });
+}
+
+export function saveContainer(ledger: Ledger, id: number | null, container: Insertable<ContainerTable>): number {
+  return ledger.db.transaction(() => {
+    refuseTakenName(findContainerByName(ledger.db, container.name), id, 'name', container.name);
+    if (id === null) return insertContainer(ledger.db, container);
+    updateContainer(ledger.db, id, container);
+    return id;
+  });
+}
+
+export function saveScale(ledger: Ledger, id: number | null, scale: Insertable<ScaleTable>): number {
+  return ledger.db.transaction(() => {
+    refuseTakenName(findScaleByName(ledger.db, scale.name), id, 'name', scale.name);
+    if (id === null) return insertScale(ledger.db, scale);
+    updateScale(ledger.db, id, scale);
+    return id;
+  });
+}
+
+export function saveYard(ledger: Ledger, id: number | null, yard: Insertable<YardTable>): number {
+  return ledger.db.transaction(() => {
+    refuseTakenName(findYardByName(ledger.db, yard.name), id, 'name', yard.name);
+    if (id === null) return insertYard(ledger.db, yard);
+    updateYard(ledger.db, id, yard);
+    return id;
+  });
+}
+
+/** Sets the yard's own names for grades; an empty name takes one away. */
+export function nameGradesAtYard(ledger: Ledger, yardId: number, names: ReadonlyMap<number, string>): void {
+  ledger.db.transaction(() => {
+    for (const [gradeId, name] of names) setYardGradeName(ledger.db, yardId, gradeId, name);
+  });
+}
+
+export function addBin(ledger: Ledger, bin: Insertable<BinTable>): number {
+  return ledger.db.transaction(() => {
+    refuseTakenName(findBinByCode(ledger.db, bin.code), null, 'code', bin.code);
+    if (findGrade(ledger.db, bin.grade_id) === undefined) {
+      throw new Refusal('not_found', 'grade', 'Choose a grade from the list.');
+    }
+    return insertBin(ledger.db, bin);
+  });
+}
+
+/** Changes a bin's code, place, container or full mark; its grade stays what it is. */
+export function changeBin(ledger: Ledger, id: number, change: Parameters<typeof updateBin>[2]): void {
+  ledger.db.transaction(() => {
+    if (change.code !== undefined) refuseTakenName(findBinByCode(ledger.db, change.code), id, 'code', change.code);
+    updateBin(ledger.db, id, change);
+  });
+}
+
+/** Closes an empty bin, so that it is no longer offered; its ledger stays. */
+export function closeBin(ledger: Ledger, id: number): void {
+  ledger.db.transaction(() => {
+    const { db, clock, settings } = ledger;
+    const bin = findBin(db, id);
+    if (bin === undefined) throw new Refusal('not_found', '', 'There is no such bin.');
+    const held = balanceOf(db, binAccount(db, id), bin.grade_id);
+    if (held !== 0) {
+      const weight = writeWeight(held, settings.unit, settings.decimalMark);
+      throw new Refusal(
+        'bin_not_empty',
+        '',
+        `${bin.code} still holds ${weight}. Move it to another bin or recount first.`,
+      );
+    }
+    updateBin(db, id, { closed_on: clock.today() });
+    noteEvent(ledger, 'closed a bin', 'bin', id);
+  });
+}
+
+export function reopenBin(ledger: Ledger, id: number): void {
+  ledger.db.transaction(() => {
+    updateBin(ledger.db, id, { closed_on: null });
+    noteEvent(ledger, 'opened a bin again', 'bin', id);
+  });
+}
+
+export function changeSettings(ledger: Ledger, settings: Settings): void {
+  ledger.db.transaction(() => {
+    if (settings.currency !== ledger.settings.currency && hasAmounts(ledger.db)) {
+      throw new Refusal('in_use', 'currency', 'Amounts are already written in this currency; a ledger keeps to one.');
+    }
+    storeSettings(ledger.db, settings);
+    noteEvent(ledger, 'changed the settings', 'setting', 0);
+  });
+}

@@ -1,0 +1,137 @@
+import type { Insertable, Selectable, Updateable } from 'kysely';
+import { build, type Db } from '../db/database.ts';
+import { isCurrency } from '../money/currencies.ts';
+import { isMassUnit } from '../units/mass.ts';
+import { defaultSettings, type Settings } from './settings.ts';
+import type { ContainerTable, GradeTable, ScaleTable, YardTable } from './table.ts';
+
+export type Grade = Selectable<GradeTable>;
+export type Container = Selectable<ContainerTable>;
+export type Scale = Selectable<ScaleTable>;
+export type Yard = Selectable<YardTable>;
+
+export function readSettings(db: Db): Settings {
+  const rows = db.many(build.selectFrom('setting').select(['name', 'value']));
+  const value = (name: string) => rows.find((row) => row.name === name)?.value ?? '';
+  const unit = value('unit');
+  const currency = value('currency');
+  return {
+    unit: isMassUnit(unit) ? unit : defaultSettings.unit,
+    currency: isCurrency(currency) ? currency : defaultSettings.currency,
+    decimalMark: value('decimal_mark') === ',' ? ',' : '.',
+    staleQuoteDays: Number.parseInt(value('stale_quote_days') || String(defaultSettings.staleQuoteDays), 10),
+  };
+}
+
+export function storeSettings(db: Db, settings: Settings): void {
+  const values: Record<string, string> = {
+    unit: settings.unit,
+    currency: settings.currency,
+    decimal_mark: settings.decimalMark,
+    stale_quote_days: String(settings.staleQuoteDays),
+  };
+  for (const [name, value] of Object.entries(values)) {
+    db.run(
+      build
+        .insertInto('setting')
+        .values({ name, value })
+        .onConflict((conflict) => conflict.column('name').doUpdateSet({ value })),
+    );
+  }
+}
+
+/** True while nothing was set up: the first page then offers how to begin. */
+export function isLedgerEmpty(db: Db): boolean {
+  const grade = db.maybe(build.selectFrom('grade').select('id').limit(1));
+  const yard = db.maybe(build.selectFrom('yard').select('id').limit(1));
+  return grade === undefined && yard === undefined;
+}
+
+/** True once any money was written down; from then on the currency stays. */
+export function hasAmounts(db: Db): boolean {
+  const quote = db.maybe(build.selectFrom('quote').select('id').limit(1));
+  const total = db.maybe(build.selectFrom('ticket_total').select('ticket_id').limit(1));
+  return quote !== undefined || total !== undefined;
+}
+
+const gradeColumns = [
+  'id',
+  'name',
+  'family',
+  'quoted_per',
+  'code',
+  'falls_back_to_id',
+  'recognise',
+  'spoiled_by',
+] as const;
+
+export const listGrades = (db: Db): Grade[] => db.many(build.selectFrom('grade').select(gradeColumns).orderBy('id'));
+export const findGrade = (db: Db, id: number): Grade | undefined =>
+  db.maybe(build.selectFrom('grade').select(gradeColumns).where('id', '=', id));
+export const findGradeByName = (db: Db, name: string): Grade | undefined =>
+  db.maybe(build.selectFrom('grade').select(gradeColumns).where('name', '=', name.trim()));
+export const insertGrade = (db: Db, grade: Insertable<GradeTable>): number =>
+  db.run(build.insertInto('grade').values(grade)).id;
+export const updateGrade = (db: Db, id: number, grade: Updateable<GradeTable>): void => {
+  db.run(build.updateTable('grade').set(grade).where('id', '=', id));
+};
+
+const containerColumns = ['id', 'name', 'tare_typed', 'tare_ug'] as const;
+
+export const listContainers = (db: Db): Container[] =>
+  db.many(build.selectFrom('container').select(containerColumns).orderBy('name'));
+export const findContainer = (db: Db, id: number): Container | undefined =>
+  db.maybe(build.selectFrom('container').select(containerColumns).where('id', '=', id));
+export const findContainerByName = (db: Db, name: string): Container | undefined =>
+  db.maybe(build.selectFrom('container').select(containerColumns).where('name', '=', name.trim()));
+export const insertContainer = (db: Db, container: Insertable<ContainerTable>): number =>
+  db.run(build.insertInto('container').values(container)).id;
+export const updateContainer = (db: Db, id: number, container: Updateable<ContainerTable>): void => {
+  db.run(build.updateTable('container').set(container).where('id', '=', id));
+};
+
+const scaleColumns = ['id', 'name', 'division', 'unit', 'class', 'tolerance', 'capacity'] as const;
+
+export const listScales = (db: Db): Scale[] => db.many(build.selectFrom('scale').select(scaleColumns).orderBy('id'));
+export const findScale = (db: Db, id: number): Scale | undefined =>
+  db.maybe(build.selectFrom('scale').select(scaleColumns).where('id', '=', id));
+export const findScaleByName = (db: Db, name: string): Scale | undefined =>
+  db.maybe(build.selectFrom('scale').select(scaleColumns).where('name', '=', name.trim()));
+export const insertScale = (db: Db, scale: Insertable<ScaleTable>): number =>
+  db.run(build.insertInto('scale').values(scale)).id;
+export const updateScale = (db: Db, id: number, scale: Updateable<ScaleTable>): void => {
+  db.run(build.updateTable('scale').set(scale).where('id', '=', id));
+};
+
+const yardColumns = ['id', 'name', 'unit', 'cash_step_minor', 'scale_division', 'scale_class', 'notes'] as const;
+
+export const listYards = (db: Db): Yard[] => db.many(build.selectFrom('yard').select(yardColumns).orderBy('id'));
+export const findYard = (db: Db, id: number): Yard | undefined =>
+  db.maybe(build.selectFrom('yard').select(yardColumns).where('id', '=', id));
+export const findYardByName = (db: Db, name: string): Yard | undefined =>
+  db.maybe(build.selectFrom('yard').select(yardColumns).where('name', '=', name.trim()));
+export const insertYard = (db: Db, yard: Insertable<YardTable>): number =>
+  db.run(build.insertInto('yard').values(yard)).id;
+export const updateYard = (db: Db, id: number, yard: Updateable<YardTable>): void => {
+  db.run(build.updateTable('yard').set(yard).where('id', '=', id));
+};
+
+/** The yard's own names for grades, by grade id. */
+export function yardGradeNames(db: Db, yardId: number): Map<number, string> {
+  const rows = db.many(build.selectFrom('yard_grade').select(['grade_id', 'name']).where('yard_id', '=', yardId));
+  return new Map(rows.map((row) => [row.grade_id, row.name]));
+}
+
+/** Sets or, with an empty name, removes the yard's own name for a grade. */
+export function setYardGradeName(db: Db, yardId: number, gradeId: number, name: string): void {
+  if (name === '') {
+    db.run(build.deleteFrom('yard_grade').where('yard_id', '=', yardId).where('grade_id', '=', gradeId));
+    return;
+  }
+  db.run(
+    build
+      .insertInto('yard_grade')
+      .values({ yard_id: yardId, grade_id: gradeId, name })
+      .onConflict((conflict) => conflict.columns(['yard_id', 'grade_id']).doUpdateSet({ name })),
+  );
+}

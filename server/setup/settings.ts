@@ -1,0 +1,15 @@
+import type { Currency } from '../money/currencies.ts';
+import type { DecimalMark } from '../units/decimal.ts';
+import type { MassUnit } from '../units/mass.ts';
+
+/** How this ledger is kept. One currency per ledger: amounts are never converted. */
+export interface Settings {
+  /** The unit that weights are typed and shown in unless another is chosen. */
+  unit: MassUnit;
+  currency: Currency;
+  decimalMark: DecimalMark;
+  /** A quote older than this many days is marked stale. */
+  staleQuoteDays: number;
+}
+
+export const defaultSettings: Settings = { unit: 'lb', currency: 'USD', decimalMark: '.', staleQuoteDays: 14 };

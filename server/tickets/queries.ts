@@ -1,0 +1,191 @@
+import type { Insertable, Selectable } from 'kysely';
+import { sql } from 'kysely';
+import { build, type Db } from '../db/database.ts';
+import type { AmountMinor } from '../money/money.ts';
+import type { Day } from '../units/day.ts';
+import type { TicketLineTable, TicketTable, TicketTotalTable } from './table.ts';
+
+export type TicketTotal = Selectable<TicketTotalTable>;
+export type TicketLine = Selectable<TicketLineTable> & { grade_name: string; loadIds: number[] };
+
+/** A ticket with the names a page needs; `replaced_by_id` is set once another ticket took its place. */
+export interface Ticket extends Selectable<TicketTable> {
+  yard_name: string;
+  manifest_number: string;
+  loaded_on: Day;
+  replaced_by_id: number | null;
+}
+
+const replacedBy = sql<number | null>`(select newer.id from ticket as newer where newer.replaces_id = ticket.id)`;
+
+const ticketColumns = [
+  'ticket.id',
+  'ticket.yard_id',
+  'ticket.manifest_id',
+  'ticket.number',
+  'ticket.sold_on',
+  'ticket.note',
+  'ticket.recorded_at',
+  'ticket.replaces_id',
+  'ticket.replace_reason',
+] as const;
+
+const tickets = () =>
+  build
+    .selectFrom('ticket')
+    .innerJoin('yard', 'yard.id', 'ticket.yard_id')
+    .innerJoin('manifest', 'manifest.id', 'ticket.manifest_id')
+    .select(ticketColumns)
+    .select(['yard.name as yard_name', 'manifest.number as manifest_number'])
+    .select((eb) => eb.ref('manifest.loaded_on').$notNull().as('loaded_on'))
+    .select(replacedBy.as('replaced_by_id'));
+
+export const findTicket = (db: Db, id: number): Ticket | undefined => db.maybe(tickets().where('ticket.id', '=', id));
+
+/** The tickets of a manifest that count: those no other ticket replaced, in the order they were written down. */
+export const standingTicketsOf = (db: Db, manifestId: number): Ticket[] =>
+  db.many(tickets().where('ticket.manifest_id', '=', manifestId).where(replacedBy, 'is', null).orderBy('ticket.id'));
+
+/** The standing tickets of a yard with one number, to ask about a ticket entered twice. */
+export const standingTicketsNumbered = (db: Db, yardId: number, number: string): Ticket[] =>
+  db.many(
+    tickets()
+      .where('ticket.yard_id', '=', yardId)
+      .where('ticket.number', '=', number.trim())
+      .where(replacedBy, 'is', null)
+      .orderBy('ticket.id'),
+  );
+
+/** Every standing ticket in the order of sale, for the files. */
+export const allStandingTickets = (db: Db): Ticket[] =>
+  db.many(tickets().where(replacedBy, 'is', null).orderBy('ticket.sold_on').orderBy('ticket.id'));
+
+/** A ticket in a list, with what was expected of its loads and what was paid. */
+export interface TicketSummary extends Ticket {
+  total_minor: AmountMinor | null;
+  expected_minor: AmountMinor;
+  paid_minor: AmountMinor;
+}
+
+export interface TicketFilter {
+  yardId: number | null;
+  gradeId: number | null;
+  from: Day | null;
+  to: Day | null;
+  number: string;
+}
+
+const groupSum = (column: 'expected_minor' | 'paid_minor') =>
+  sql<AmountMinor>`coalesce((select sum(${sql.ref(column)}) from reconciliation_group
+    where reconciliation_group.ticket_id = ticket.id), 0)`;
+
+/** A page of standing tickets, the newest sale first. */
+export function listTickets(db: Db, filter: TicketFilter, offset: number, count: number): TicketSummary[] {
+  let query = tickets()
+    .leftJoin('ticket_total', 'ticket_total.ticket_id', 'ticket.id')
+    .select(['ticket_total.total_minor'])
+    .select([groupSum('expected_minor').as('expected_minor'), groupSum('paid_minor').as('paid_minor')])
+    .where(replacedBy, 'is', null)
+    .orderBy('ticket.sold_on', 'desc')
+    .orderBy('ticket.id', 'desc')
+    .limit(count)
+    .offset(offset);
+  if (filter.yardId !== null) query = query.where('ticket.yard_id', '=', filter.yardId);
+  if (filter.from !== null) query = query.where('ticket.sold_on', '>=', filter.from);
+  if (filter.to !== null) query = query.where('ticket.sold_on', '<=', filter.to);
+  if (filter.number !== '') query = query.where('ticket.number', 'like', `%${filter.number}%`);
+  const { gradeId } = filter;
+  if (gradeId !== null) {
+    query = query.where('ticket.id', 'in', (eb) =>
+      eb.selectFrom('ticket_line').select('ticket_line.ticket_id').where('ticket_line.grade_id', '=', gradeId),
+    );
+  }
+  return db.many(query);
+}
+
+export const ticketTotal = (db: Db, ticketId: number): TicketTotal | undefined =>
+  db.maybe(
+    build
+      .selectFrom('ticket_total')
+      .select([
+        'ticket_id',
+        'charges_minor',
+        'tax_minor',
+        'cash_rounding_minor',
+        'total_minor',
+        'paid_by',
+        'recorded_at',
+      ])
+      .where('ticket_id', '=', ticketId),
+  );
+
+const lineColumns = [
+  'ticket_line.id',
+  'ticket_line.ticket_id',
+  'ticket_line.line_no',
+  'ticket_line.description',
+  'ticket_line.grade_id',
+  'ticket_line.gross',
+  'ticket_line.tare',
+  'ticket_line.deduction',
+  'ticket_line.net',
+  'ticket_line.unit',
+  'ticket_line.price',
+  'ticket_line.per',
+  'ticket_line.amount_minor',
+  'ticket_line.quoted_price',
+  'ticket_line.quoted_per',
+] as const;
+
+/** The lines of a ticket as printed, each with the loads (manifest lines) it pays for. */
+export function ticketLines(db: Db, ticketId: number): TicketLine[] {
+  const lines = db.many(
+    build
+      .selectFrom('ticket_line')
+      .innerJoin('grade', 'grade.id', 'ticket_line.grade_id')
+      .select(lineColumns)
+      .select('grade.name as grade_name')
+      .where('ticket_id', '=', ticketId)
+      .orderBy('line_no'),
+  );
+  const joined = db.many(
+    build
+      .selectFrom('ticket_line_load')
+      .innerJoin('ticket_line', 'ticket_line.id', 'ticket_line_load.ticket_line_id')
+      .select(['ticket_line_load.ticket_line_id', 'ticket_line_load.manifest_line_id'])
+      .where('ticket_line.ticket_id', '=', ticketId)
+      .orderBy('ticket_line_load.manifest_line_id'),
+  );
+  return lines.map((line) => ({
+    ...line,
+    loadIds: joined.filter((row) => row.ticket_line_id === line.id).map((row) => row.manifest_line_id),
+  }));
+}
+
+/** The standing ticket that pays for a load, if one does. */
+export const ticketPayingFor = (db: Db, loadId: number): { id: number; number: string } | undefined =>
+  db.maybe(
+    build
+      .selectFrom('ticket_line_load')
+      .innerJoin('ticket_line', 'ticket_line.id', 'ticket_line_load.ticket_line_id')
+      .innerJoin('ticket', 'ticket.id', 'ticket_line.ticket_id')
+      .select(['ticket.id', 'ticket.number'])
+      .where('ticket_line_load.manifest_line_id', '=', loadId)
+      .where(replacedBy, 'is', null)
+      .limit(1),
+  );
+
+export const insertTicket = (db: Db, ticket: Insertable<TicketTable>): number =>
+  db.run(build.insertInto('ticket').values(ticket)).id;
+export const insertTicketTotal = (db: Db, total: Insertable<TicketTotalTable>): void => {
+  db.run(build.insertInto('ticket_total').values(total));
+};
+
+/** Stores a line and the loads it pays for. */
+export function insertTicketLine(db: Db, line: Insertable<TicketLineTable>, loadIds: readonly number[]): number {
+  const { id } = db.run(build.insertInto('ticket_line').values(line));
+  for (const loadId of loadIds) {
+    db.run(build.insertInto('ticket_line_load').values({ ticket_line_id: id, manifest_line_id: loadId }));
+  }
+  return id;
+}

@@ -1,0 +1,98 @@
+import { randomUUID } from 'node:crypto';
+import type { FastifyReply, FastifyRequest } from 'fastify';
+import { Show } from '../views/common/show.ts';
+import type { SafeHtml } from '../views/html.ts';
+import type { Clock } from './clock.ts';
+import { type Ledger, openLedger } from './context.ts';
+import type { Db } from './db/database.ts';
+import { type Problems, Reader, type Typed, Unreadable } from './reading.ts';
+import { Refusal } from './refusal.ts';
+import { once } from './trail.ts';
+
+declare module 'fastify' {
+  interface FastifyInstance {
+    tarebook: { db: Db; clock: Clock; isDemo: boolean; openDemo: (() => Promise<string>) | null };
+  }
+}
+
+/** A page's text must not be much longer than this, or something is wrong with it. */
+export const ROWS_PER_PAGE = 100;
+
+/** The ledger as this request sees it. */
+export const ledgerOf = (request: FastifyRequest): Ledger =>
+  openLedger(request.server.tarebook.db, request.server.tarebook.clock);
+
+/** How this ledger's figures are written, and what the frame of a page needs. */
+export function showOf(request: FastifyRequest): Show {
+  const { clock, isDemo } = request.server.tarebook;
+  return new Show({ settings: ledgerOf(request).settings, today: clock.today(), isDemo, path: request.url });
+}
+
+export const sendHtml = (reply: FastifyReply, body: SafeHtml, status = 200): FastifyReply =>
+  reply.code(status).type('text/html; charset=utf-8').send(String(body));
+
+export const paramsOf = (request: FastifyRequest): Typed => request.params as Typed;
+
+/** The fields of a form or address. A field that is there more than once is joined by commas (lists of ids, labels). */
+export function typedOf(source: unknown): Typed {
+  const fields: Record<string, string> = Object.create(null);
+  for (const [name, value] of Object.entries((source ?? {}) as Record<string, unknown>)) {
+    fields[name] = Array.isArray(value) ? value.map(String).join(',') : String(value ?? '');
+  }
+  return fields;
+}
+export const bodyOf = (request: FastifyRequest): Typed => typedOf(request.body);
+export const queryOf = (request: FastifyRequest): Typed => typedOf(request.query);
+
+/** The ids of a field that joined several values. */
+export const idsOf = (joined: string): number[] =>
+  joined
+    .split(',')
+    .filter((id) => /^\d{1,15}$/.test(id.trim()))
+    .map((id) => Number.parseInt(id, 10));
+
+/** Page number from an address, from 1. */
+export const pageNumber = (query: Typed): number => {
+  const page = query['page'] ?? '';
+  return /^[1-9]\d{0,5}$/.test(page) ? Number.parseInt(page, 10) : 1;
+};
+
+/** A new key for a form, so that it posts once however often it is sent. */
+export const newRequestKey = (): string => randomUUID();
+
+export interface FormPost {
+  /** Reads and does; returns the address to show next. Throws Unreadable or Refusal to come back to the form. */
+  act(ledger: Ledger, reader: Reader): string;
+  /** The form again, with all that was typed and what was wrong. */
+  again(show: Show, typed: Typed, problems: Problems): SafeHtml;
+}
+
+/**
+ * Takes one form post: does it once for its key and redirects (303), or answers 422 with the form as it was typed.
+ * Nothing of a refused post stays in the ledger.
+ */
+export function submit(request: FastifyRequest, reply: FastifyReply, { act, again }: FormPost): FastifyReply {
+  const ledger = ledgerOf(request);
+  const typed = bodyOf(request);
+  const key = /^[\w-]{8,80}$/.test(typed['requestKey'] ?? '') ? (typed['requestKey'] as string) : newRequestKey();
+  try {
+    const location = once(ledger, key, () => act(ledger, new Reader(typed, ledger.settings)));
+    return reply.redirect(location, 303);
+  } catch (error) {
+    return sendHtml(reply, again(showOf(request), { ...typed, requestKey: key }, problemsOf(error)), 422);
+  }
+}
+
+/** What the person should be told; anything that is not meant for them is thrown on. */
+export function problemsOf(error: unknown): Problems {
+  if (error instanceof Unreadable) return error.problems;
+  if (error instanceof Refusal) return { [error.field]: error.message };
+  throw error;
+}
+
+/** Throws the refusal that the error handler shows as "not found". */
+export function mustFind<T>(found: T | undefined, what: string): T {
+  if (found === undefined)
+    throw new Refusal('not_found', '', `There is no such ${what}. It may have another code or number.`);
+  return found;
+}

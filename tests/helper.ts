@@ -1,0 +1,102 @@
+import type { FastifyInstance } from 'fastify';
+import { buildApp } from '../server/app.ts';
+import { fixedClock } from '../server/clock.ts';
+import { type Ledger, openLedger } from '../server/context.ts';
+import type { Db } from '../server/db/database.ts';
+import { openDb } from '../server/db/open.ts';
+import { recordInWeight } from '../server/ledger/acts.ts';
+import { findBinByCode } from '../server/ledger/queries.ts';
+import { amountMinor } from '../server/money/money.ts';
+import { addBin, addGrades, type GradeSeed, saveYard } from '../server/setup/acts.ts';
+import { findGradeByName } from '../server/setup/queries.ts';
+import { day } from '../server/units/day.ts';
+import { NO_MASS } from '../server/units/mass.ts';
+import { readWeight } from '../server/units/read-weight.ts';
+
+export const TODAY = day('2025-03-20');
+export const clock = fixedClock(TODAY);
+
+/** An empty ledger of its own for one test, kept in memory, on a day that never changes. */
+export function newLedger(): Ledger {
+  return openLedger(openDb(':memory:'), clock);
+}
+
+/** The real server around a ledger; close it after the test. */
+export const newApp = (db: Db): Promise<FastifyInstance> => buildApp({ db, clock });
+
+const grade = (name: string, family: GradeSeed['family'], quotedPer: GradeSeed['quoted_per'] = 'lb'): GradeSeed => ({
+  name,
+  family,
+  quoted_per: quotedPer,
+  code: '',
+  recognise: '',
+  spoiled_by: '',
+  fallsBackTo: null,
+});
+
+/** The set-up of the worked example: five grades, five bins, one yard. All invented. */
+export function setUpWorkedExample(ledger: Ledger): { yardId: number } {
+  addGrades(ledger, [
+    { ...grade('No. 2 copper', 'copper'), fallsBackTo: 'Light copper' },
+    grade('Light copper', 'copper'),
+    grade('Insulated wire, low recovery', 'insulated wire'),
+    grade('Yellow brass', 'brass and bronze'),
+    grade('Shreddable steel', 'ferrous', 'net ton'),
+  ]);
+  newBin(ledger, 'CU2', 'No. 2 copper');
+  newBin(ledger, 'WLO', 'Insulated wire, low recovery');
+  newBin(ledger, 'YB1', 'Yellow brass');
+  newBin(ledger, 'YB2', 'Yellow brass');
+  newBin(ledger, 'FE1', 'Shreddable steel');
+  return { yardId: newYard(ledger, 'Demo Yard North') };
+}
+
+export function newBin(ledger: Ledger, code: string, gradeName: string): number {
+  return addBin(ledger, {
+    code,
+    grade_id: gradeId(ledger, gradeName),
+    place: '',
+    container_id: null,
+    full_mark_typed: '',
+    full_mark_ug: null,
+    opened_on: day('2025-01-01'),
+    closed_on: null,
+  });
+}
+
+export const newYard = (ledger: Ledger, name: string): number =>
+  saveYard(ledger, null, {
+    name,
+    unit: 'lb',
+    cash_step_minor: amountMinor(5),
+    scale_division: '0.5',
+    scale_class: 'III',
+    notes: '',
+  });
+
+export const gradeId = (ledger: Ledger, name: string): number => findGradeByName(ledger.db, name)?.id ?? 0;
+export const binId = (ledger: Ledger, code: string): number => findBinByCode(ledger.db, code)?.id ?? 0;
+export const massIn = (ledger: Ledger, code: string): number => findBinByCode(ledger.db, code)?.mass_ug ?? -1;
+
+/** Reads a weight for a test; throws when it cannot be read. */
+export function lb(text: string) {
+  const read = readWeight(text, { unit: 'lb', decimalMark: '.', zeroAllowed: true });
+  if (!read.ok) throw new Error(read.refusal);
+  return read.value.massUg;
+}
+
+/** Weighs in a net weight in pounds, bare, on a day. @returns the in-weight's id */
+export const weighIn = (ledger: Ledger, code: string, gross: string, on = '2025-03-01'): number =>
+  recordInWeight(ledger, {
+    binId: binId(ledger, code),
+    scaleId: null,
+    containerId: null,
+    grossTyped: gross,
+    tareTyped: '0',
+    unit: 'lb',
+    grossUg: lb(gross),
+    tareUg: NO_MASS,
+    occurredOn: day(on),
+    isEstimate: false,
+    note: '',
+  });

@@ -1,0 +1,85 @@
+import { type AmountMinor, writeMoney, writeSignedMoney } from '../../server/money/money.ts';
+import { type PriceUnit, quoteAgeDays, writePrice } from '../../server/prices/compute.ts';
+import type { Settings } from '../../server/setup/settings.ts';
+import { type Day, daysBetween, writeDay } from '../../server/units/day.ts';
+import { type Decimal, writeDecimal } from '../../server/units/decimal.ts';
+import type { MassUg, MassUnit } from '../../server/units/mass.ts';
+import { writeWeight, writeWeightFigure } from '../../server/units/write-weight.ts';
+
+export interface Frame {
+  settings: Settings;
+  today: Day;
+  isDemo: boolean;
+  /** Address of the page, to mark where one is. */
+  path: string;
+}
+
+/** Writes this ledger's figures for people: its unit, its currency, its decimal mark. */
+export class Show {
+  readonly frame: Frame;
+
+  constructor(frame: Frame) {
+    this.frame = frame;
+  }
+
+  get settings(): Settings {
+    return this.frame.settings;
+  }
+
+  get today(): Day {
+    return this.frame.today;
+  }
+
+  /** "34.50 lb" */
+  weight(mass: MassUg, unit: MassUnit = this.settings.unit): string {
+    return writeWeight(mass, unit, this.settings.decimalMark);
+  }
+
+  /** "34.50" */
+  weightFigure(mass: MassUg, unit: MassUnit = this.settings.unit): string {
+    return writeWeightFigure(mass, unit, this.settings.decimalMark);
+  }
+
+  /** "$442.36" */
+  money(amount: AmountMinor): string {
+    return writeMoney(amount, this.settings.currency, this.settings.decimalMark);
+  }
+
+  /** "+$0.76", "−$3.15" */
+  signedMoney(amount: AmountMinor): string {
+    return writeSignedMoney(amount, this.settings.currency, this.settings.decimalMark);
+  }
+
+  /** "$3.60 per lb" */
+  price(price: string | Decimal, per: PriceUnit): string {
+    return writePrice(price, per, this.settings.currency, this.settings.decimalMark);
+  }
+
+  /** A plain figure: "1,204.50" */
+  figure(value: Decimal, decimals: number): string {
+    return writeDecimal(value, decimals, this.settings.decimalMark);
+  }
+
+  /** Digits as a yard printed them, with this ledger's decimal mark. */
+  digits(printed: string): string {
+    return printed.replace('.', this.settings.decimalMark);
+  }
+
+  /** "8 Mar 2025" */
+  day(day: Day): string {
+    return writeDay(day);
+  }
+
+  /** "today", "yesterday", "12 days ago" */
+  age(day: Day): string {
+    const days = daysBetween(day, this.today);
+    if (days === 0) return 'today';
+    if (days === 1) return 'yesterday';
+    return days > 0 ? `${days} days ago` : `in ${-days} days`;
+  }
+
+  /** Whether a quote seen that day should be looked up again. */
+  isStale(seenOn: Day): boolean {
+    return quoteAgeDays(seenOn, this.today) > this.settings.staleQuoteDays;
+  }
+}

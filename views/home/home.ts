@@ -1,0 +1,88 @@
+import type { Home } from '../../server/home/routes.ts';
+import type { Show } from '../common/show.ts';
+import { binTag, swatch } from '../common/tag.ts';
+import { html, type SafeHtml } from '../html.ts';
+import { page } from '../layout.ts';
+
+/** What is in the bins, what it is worth, and what to do next. */
+export function homePage(show: Show, home: Home): SafeHtml {
+  const steps = nextSteps(show, home);
+  return page({
+    title: 'Bins',
+    show,
+    body: html`<div class="head">
+  <h1>In the bins</h1>
+  <p class="total"><b>${show.money(home.totalMinor)}</b> at the best current quotes</p>
+  <p class="acts"><a class="button primary" href="/weigh-in">Weigh in</a> <a class="button" href="/manifests/new">New manifest</a></p>
+</div>
+${steps.length === 0 ? null : html`<section class="next"><h2>What to do next</h2><ul>${steps}</ul></section>`}
+${home.bins.length === 0 ? html`<p>No bins yet. <a href="/setup/bins">Name your first bins</a>.</p>` : families(show, home)}`,
+  });
+}
+
+function families(show: Show, home: Home): SafeHtml[] {
+  const names = [...new Set(home.bins.map(({ bin }) => bin.family))];
+  return names.map(
+    (family) => html`<section class="family">
+  <h2>${swatch(family)} ${family}</h2>
+  <ul class="tags">
+    ${home.bins
+      .filter(({ bin }) => bin.family === family)
+      .map(({ bin, valueMinor, fullness }) =>
+        binTag(show, {
+          code: bin.code,
+          gradeName: bin.grade_name,
+          family: bin.family,
+          place: bin.place,
+          massUg: bin.mass_ug,
+          valueMinor,
+          fullness,
+          sinceOn: bin.since_on,
+        }),
+      )}
+  </ul>
+</section>`,
+  );
+}
+
+function nextSteps(show: Show, home: Home): SafeHtml[] {
+  const { bins, quotes, drafts, loaded, openLoads } = home;
+  const full = bins.filter(({ fullness }) => fullness !== null && fullness >= 1);
+  const unpriced = bins.filter(({ bin, bestQuote }) => bin.mass_ug > 0 && bestQuote === null);
+  const inUse = new Set(bins.filter(({ bin }) => bin.mass_ug > 0).map(({ bin }) => bin.grade_id));
+  const stale = quotes.filter((quote) => inUse.has(quote.grade_id) && show.isStale(quote.seen_on));
+  return [
+    ...setUpSteps(home),
+    ...loaded.map(
+      (manifest) => html`<li><a href="/tickets/new?manifest=${manifest.id}">Enter the ticket</a> for manifest
+        ${manifest.number} to ${manifest.yard_name}.</li>`,
+    ),
+    ...openLoads.map(
+      (load) => html`<li>Load ${load.label} (${load.bin_code}) went to ${load.yard_name} and is on no ticket:
+        <a href="/manifests/${load.manifest_id}">bring it back or find it</a>.</li>`,
+    ),
+    ...drafts.map(
+      (manifest) => html`<li>Manifest ${manifest.number} for ${manifest.yard_name} is a draft:
+        <a href="/manifests/${manifest.id}">weigh and load it</a>.</li>`,
+    ),
+    ...full.map(({ bin }) => html`<li>${bin.code} is full: plan to sell it, or begin another bin.</li>`),
+    ...(unpriced.length === 0
+      ? []
+      : [
+          html`<li>No price for ${unpriced.map(({ bin }) => bin.grade_name).join(', ')}:
+        <a href="/prices">write one down</a>.</li>`,
+        ]),
+    ...(stale.length === 0
+      ? []
+      : [
+          html`<li>${stale.length === 1 ? 'One quote is' : `${stale.length} quotes are`} older than
+        ${show.settings.staleQuoteDays} days: <a href="/prices">ask again</a>.</li>`,
+        ]),
+  ];
+}
+
+const setUpSteps = ({ bins, hasYards, quotes }: Home): SafeHtml[] => [
+  ...(bins.length > 0 ? [] : [html`<li><a href="/setup/bins">Name your bins</a>: one for each grade you sort.</li>`]),
+  ...(hasYards ? [] : [html`<li><a href="/setup/yards">Name the yards</a> you sell to.</li>`]),
+  ...(!hasYards || quotes.length > 0 ? [] : [html`<li><a href="/prices">Write down a price board</a>.</li>`]),
+];

@@ -1,0 +1,1 @@
+export { html, type SafeHtml } from '@remix-run/html-template';

@@ -1,0 +1,66 @@
+import type { Show } from './common/show.ts';
+import { html, type SafeHtml } from './html.ts';
+
+const AREAS = [
+  { path: '/', name: 'Bins' },
+  { path: '/weigh-in', name: 'Weigh in' },
+  { path: '/prices', name: 'Prices' },
+  { path: '/manifests', name: 'Manifests' },
+  { path: '/tickets', name: 'Tickets' },
+  { path: '/reports', name: 'Reports' },
+  { path: '/setup', name: 'Set-up' },
+] as const;
+
+/** Which area a page belongs to: a bin's ledger belongs to Bins. */
+function isHere(area: string, path: string): boolean {
+  if (area === '/')
+    return path === '/' || path.startsWith('/?') || path.startsWith('/bins') || path.startsWith('/in-w');
+  return path === area || path.startsWith(`${area}/`) || path.startsWith(`${area}?`);
+}
+
+export interface PageParts {
+  title: string;
+  show: Show;
+  body: SafeHtml;
+  /** Set on pages that are made for paper. */
+  kind?: 'page' | 'sheet';
+}
+
+const demoNote = (show: Show) => html`<p class="demo-note">
+  Demo ledger: every figure is invented, and nothing here mixes with your own ledger. Here it is always
+  ${show.day(show.today)}.
+</p>`;
+
+/** The frame around every page. */
+export function page({ title, show, body, kind = 'page' }: PageParts): SafeHtml {
+  const { path, isDemo } = show.frame;
+  return html`<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="color-scheme" content="light dark">
+<title>${title} · Tarebook</title>
+<link rel="icon" href="data:,">
+<link rel="stylesheet" href="/static/tarebook.css">
+<script src="/static/htmx.min.js" defer></script>
+<script src="/static/tarebook.js" defer></script>
+</head>
+<body class="${kind}">
+<a class="skip" href="#main">Skip to the page</a>
+<header class="top">
+  <a class="mark" href="/">Tarebook</a>
+  <nav aria-label="Areas">
+    ${AREAS.map(
+      (area) =>
+        html`<a href="${area.path}" ${isHere(area.path, path) ? html`aria-current="page"` : null}>${area.name}</a>`,
+    )}
+  </nav>
+</header>
+${isDemo ? demoNote(show) : null}
+<main id="main">
+${body}
+</main>
+</body>
+</html>`;
+}

@@ -1,0 +1,142 @@
+import type { BinLedgerRow, BinOnHand, InWeight } from '../../server/ledger/queries.ts';
+import type { Typed } from '../../server/reading.ts';
+import type { MassUg } from '../../server/units/mass.ts';
+import {
+  choiceField,
+  dayField,
+  type FormState,
+  hiddenField,
+  massUnitChoices,
+  noProblems,
+  noteField,
+  numberField,
+  problemSummary,
+  requestKeyField,
+} from '../common/form.ts';
+import type { Show } from '../common/show.ts';
+import { swatch } from '../common/tag.ts';
+import { html, type SafeHtml } from '../html.ts';
+import { page } from '../layout.ts';
+import { shortfallTick } from './weigh-in.ts';
+
+export interface BinPageParts {
+  bin: BinOnHand;
+  lines: (BinLedgerRow & { balance_ug: MassUg })[];
+  inWeights: Map<number, InWeight>;
+  /** Address of the lines before these, or null. */
+  older: string | null;
+  isNewest: boolean;
+  otherBins: BinOnHand[];
+  starting: Typed;
+}
+
+/** A form of the page that came back with problems. */
+export interface BinPageForms {
+  recount?: FormState;
+  move?: FormState;
+  undo?: FormState;
+}
+
+/** A bin's ledger: everything that went in and out, with the balance after each line. */
+export function binPage(show: Show, parts: BinPageParts, forms: BinPageForms = {}): SafeHtml {
+  const { bin } = parts;
+  return page({
+    title: `Bin ${bin.code}`,
+    show,
+    body: html`<div class="head">
+  <h1><span class="code">${bin.code}</span> ${bin.grade_name}</h1>
+  <p class="total"><b>${show.weight(bin.mass_ug)}</b> by the book ${bin.closed_on === null ? null : html`· closed ${show.day(bin.closed_on)}`}</p>
+  <p class="hint">${swatch(bin.family)} ${bin.family}${bin.place === '' ? '' : ` · ${bin.place}`} · <a href="/setup/bins/${bin.id}">change</a></p>
+  ${bin.closed_on === null ? html`<p class="acts"><a class="button primary" href="/weigh-in?bin=${encodeURIComponent(bin.code)}">Weigh in</a></p>` : null}
+</div>
+${forms.undo === undefined ? null : problemSummary(forms.undo)}
+${ledgerTable(show, parts)}
+${parts.older === null ? null : html`<p><a class="button" href="${parts.older}">Older lines</a></p>`}
+${parts.isNewest ? null : html`<p><a class="button" href="/bins/${encodeURIComponent(bin.code)}">Newest lines</a></p>`}
+${bin.closed_on === null ? html`<div class="ways">${recountForm(show, parts, forms.recount)}${moveForm(parts, forms.move)}</div>` : null}`,
+  });
+}
+
+function ledgerTable(show: Show, parts: BinPageParts): SafeHtml {
+  if (parts.lines.length === 0) return html`<p>Nothing was weighed into this bin yet.</p>`;
+  return html`<div class="scroll"><table class="ledger">
+<caption>In and out, newest first</caption>
+<thead><tr><th scope="col">Day</th><th scope="col">What</th><th scope="col" class="figure">In</th>
+  <th scope="col" class="figure">Out</th><th scope="col" class="figure">Balance, ${show.settings.unit}</th><th scope="col">
+  <span class="away">Put right</span></th></tr></thead>
+<tbody>${parts.lines.map((line) => ledgerLine(show, parts, line))}</tbody>
+</table></div>`;
+}
+
+function ledgerLine(show: Show, parts: BinPageParts, line: BinPageParts['lines'][number]): SafeHtml {
+  const inWeight = line.document_kind === 'in_weight' ? parts.inWeights.get(line.document_id) : undefined;
+  const size = show.weightFigure(Math.abs(line.signed_ug) as MassUg);
+  const isGone = line.is_reversed === 1 || line.reverses_id !== null;
+  return html`<tr class="${isGone ? 'undone' : ''}">
+  <td class="day">${show.day(line.occurred_on)}</td>
+  <td>${whatOf(line)}${inWeight === undefined || line.reverses_id !== null ? null : asWeighed(inWeight)}</td>
+  <td class="figure">${line.signed_ug > 0 ? size : ''}</td>
+  <td class="figure">${line.signed_ug < 0 ? size : ''}</td>
+  <td class="figure"><b>${show.weightFigure(line.balance_ug)}</b></td>
+  <td>${isGone ? null : putRight(parts.bin, line)}</td>
+</tr>`;
+}
+
+/** What happened, in words, with the document it came from. */
+function whatOf(line: BinLedgerRow): SafeHtml {
+  const otherBin =
+    line.other_bin_code === null ? '' : ` (${line.signed_ug > 0 ? 'from' : 'to'} ${line.other_bin_code})`;
+  const note =
+    line.reverses_id === null ? (line.is_reversed === 1 ? ', taken back' : '') : ', takes an earlier line back';
+  const text = `${line.reason}${otherBin}${note}`;
+  if (line.document_kind === 'ticket') return html`<a href="/tickets/${line.document_id}">${text}</a>`;
+  return html`${text}`;
+}
+
+const asWeighed = ({ gross_typed, tare_typed, unit, note, is_estimate }: InWeight) =>
+  html` <small>${gross_typed} − ${tare_typed} ${unit}${is_estimate ? ', an estimate' : ''}${note === '' ? '' : ` · ${note}`}</small>`;
+
+function putRight(bin: BinOnHand, line: BinLedgerRow): SafeHtml | null {
+  if (line.document_kind === 'in_weight') return html`<a href="/in-weights/${line.document_id}/correction">Correct</a>`;
+  const path =
+    line.document_kind === 'recount' ? 'recounts' : line.document_kind === 'bin_transfer' ? 'bin-transfers' : null;
+  if (path === null) return null;
+  return html`<form method="post" action="/bins/${encodeURIComponent(bin.code)}/${path}/${line.document_id}/undo">
+    ${hiddenField('requestKey', `undo-${path}-${line.document_id}`)}<button class="quiet">Undo</button></form>`;
+}
+
+function recountForm(show: Show, { bin, starting }: BinPageParts, failed?: FormState): SafeHtml {
+  const state = failed ?? noProblems(starting);
+  return html`<section class="way" id="recount"><h2>Recount</h2>
+<p>Weigh what is in the bin, without its container. The difference from the book, ${show.weight(bin.mass_ug)}, is booked as
+  a count difference.</p>
+<form method="post" action="/bins/${encodeURIComponent(bin.code)}/recounts" data-till>
+  ${problemSummary(state)}${requestKeyField(state)}
+  <div class="pair">
+    ${numberField({ name: 'net', label: 'Net weight in the bin' }, state)}
+    ${choiceField({ name: 'unit', label: 'Unit', choices: massUnitChoices }, state)}
+  </div>
+  ${dayField({ name: 'occurredOn', label: 'Day' }, state)}
+  ${noteField({ name: 'note', label: 'Note' }, state)}
+  <button>Save the recount</button>
+</form></section>`;
+}
+
+function moveForm({ bin, otherBins, starting }: BinPageParts, failed?: FormState): SafeHtml {
+  const state = failed ?? noProblems(starting);
+  const choices = otherBins.map((other) => ({ value: other.code, label: `${other.code} · ${other.grade_name}` }));
+  return html`<section class="way" id="move"><h2>Move to another bin</h2>
+<p>For material that turned out to be another grade, or a bucket emptied into another.</p>
+<form method="post" action="/bins/${encodeURIComponent(bin.code)}/transfers" data-till>
+  ${problemSummary(state)}${requestKeyField(state)}
+  ${choiceField({ name: 'toBin', label: 'To bin', choices, none: 'Choose a bin' }, state)}
+  <div class="pair">
+    ${numberField({ name: 'net', label: 'Net weight moved' }, state)}
+    ${choiceField({ name: 'unit', label: 'Unit', choices: massUnitChoices }, state)}
+  </div>
+  ${dayField({ name: 'occurredOn', label: 'Day' }, state)}
+  ${noteField({ name: 'note', label: 'Note' }, state)}
+  ${state.problems['net'] === undefined && !state.typed['bookShortfall'] ? null : shortfallTick(state)}
+  <button>Move it</button>
+</form></section>`;
+}

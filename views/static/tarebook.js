@@ -1,0 +1,59 @@
+// Small conveniences; every page works without them.
+
+// Enter moves on as a till does: to the next empty-or-not field, and sends the form from the last one.
+document.addEventListener('keydown', (event) => {
+  const field = event.target;
+  if (event.key !== 'Enter' || !(field instanceof HTMLInputElement) || field.type === 'checkbox') return;
+  const form = field.closest('form[data-till]');
+  if (!form) return;
+  const stops = [...form.querySelectorAll('input:not([type=hidden]):not([type=checkbox]), select')].filter(
+    (stop) => stop.offsetParent !== null && !stop.disabled,
+  );
+  const next = stops[stops.indexOf(field) + 1];
+  if (!next) return;
+  event.preventDefault();
+  next.focus();
+  if (next instanceof HTMLInputElement) next.select();
+});
+
+// A second tap on a button that is already sending does nothing.
+document.addEventListener('submit', (event) => {
+  const form = event.target;
+  if (form.dataset.sending) event.preventDefault();
+  form.dataset.sending = '1';
+});
+window.addEventListener('pageshow', () => {
+  for (const form of document.querySelectorAll('form[data-sending]')) delete form.dataset.sending;
+});
+
+// "?" shows the keys.
+const KEYS = { b: '/', w: '/weigh-in', p: '/prices', m: '/manifests', t: '/tickets', r: '/reports', s: '/setup' };
+const KEY_TEXT =
+  'b  bins\nw  weigh in\np  prices\nm  manifests\nt  tickets\nr  reports\ns  set-up\n\nEnter goes to the next field, and sends from the last one.';
+
+function showKeys() {
+  const open = document.querySelector('dialog.keys');
+  if (open) return open.close();
+  const dialog = document.createElement('dialog');
+  dialog.className = 'keys';
+  const title = document.createElement('h2');
+  title.textContent = 'Keys';
+  const list = document.createElement('pre');
+  list.textContent = KEY_TEXT;
+  const close = document.createElement('button');
+  close.textContent = 'Close';
+  close.addEventListener('click', () => dialog.close());
+  dialog.append(title, list, close);
+  dialog.addEventListener('close', () => dialog.remove());
+  document.body.append(dialog);
+  dialog.showModal();
+}
+
+document.addEventListener('keydown', (event) => {
+  if (event.ctrlKey || event.metaKey || event.altKey || event.target.closest('input, select, textarea')) return;
+  if (event.key === '?') showKeys();
+  else if (KEYS[event.key]) location.assign(KEYS[event.key]);
+});
+
+// A form that came back with problems starts at what is wrong.
+document.querySelector('.problems')?.focus();
