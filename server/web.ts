@@ -53,7 +53,7 @@ export const idsOf = (joined: string): number[] =>
 
 /** Page number from an address, from 1. */
 export const pageNumber = (query: Typed): number => {
-  const page = query['page'] ?? '';
+  const page = query.page ?? '';
   return /^[1-9]\d{0,5}$/.test(page) ? Number.parseInt(page, 10) : 1;
 };
 
@@ -74,7 +74,7 @@ export interface FormPost {
 export function submit(request: FastifyRequest, reply: FastifyReply, { act, again }: FormPost): FastifyReply {
   const ledger = ledgerOf(request);
   const typed = bodyOf(request);
-  const key = /^[\w-]{8,80}$/.test(typed['requestKey'] ?? '') ? (typed['requestKey'] as string) : newRequestKey();
+  const key = /^[\w-]{8,80}$/.test(typed.requestKey ?? '') ? (typed.requestKey as string) : newRequestKey();
   try {
     const location = once(ledger, key, () => act(ledger, new Reader(typed, ledger.settings)));
     return reply.redirect(location, 303);

@@ -1,7 +1,7 @@
 import { fullness } from '../ledger/compute.ts';
 import type { BinOnHand } from '../ledger/queries.ts';
 import { type AmountMinor, roundToMinor, sumMoney } from '../money/money.ts';
-import { type PriceUnit, valueOf } from '../prices/compute.ts';
+import { type PriceUnit, valueOfMass } from '../prices/compute.ts';
 import type { Quote } from '../prices/queries.ts';
 import type { Settings } from '../setup/settings.ts';
 import { Decimal } from '../units/decimal.ts';
@@ -19,7 +19,7 @@ export interface ValuedBin {
 const PROBE_UG = massUg(1_000_000_000);
 
 const worth = (quote: Quote): Decimal =>
-  valueOf(PROBE_UG, { price: new Decimal(quote.price), per: quote.per as PriceUnit }) ?? new Decimal(-1);
+  valueOfMass(PROBE_UG, { price: new Decimal(quote.price), per: quote.per as PriceUnit }) ?? new Decimal(-1);
 
 /** The highest of the newest quotes for a grade, whatever unit it is in; prices by the piece have no value by weight. */
 export function bestQuoteFor(gradeId: number, quotes: readonly Quote[]): Quote | null {
@@ -35,7 +35,7 @@ export function valueBins(bins: readonly BinOnHand[], quotes: readonly Quote[], 
   return bins.map((bin) => {
     const bestQuote = bestQuoteFor(bin.grade_id, quotes);
     const value =
-      bestQuote && valueOf(bin.mass_ug, { price: new Decimal(bestQuote.price), per: bestQuote.per as PriceUnit });
+      bestQuote && valueOfMass(bin.mass_ug, { price: new Decimal(bestQuote.price), per: bestQuote.per as PriceUnit });
     return {
       bin,
       bestQuote,

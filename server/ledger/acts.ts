@@ -23,6 +23,7 @@ import {
   reverseTransfers,
   soleAccount,
   standingTransfers,
+  type Transfer,
   updateBin,
 } from './queries.ts';
 import type { DocumentKind } from './table.ts';
@@ -107,7 +108,7 @@ export function undoInWeight(ledger: Ledger, inWeightId: number, bookShortfall: 
       leavingUg: inWeight.net_ug,
       day: inWeight.occurred_on,
       confirmed: bookShortfall,
-      document: { kind: 'in_weight', id: inWeightId },
+      document: { kind: 'shortfall', id: inWeightId },
     });
     reverseTransfers(ledger, 'in_weight', inWeightId, 'undone');
     noteEvent(ledger, 'took back an in-weight', 'in_weight', inWeightId);
@@ -135,7 +136,7 @@ export function correctInWeight(
       leavingUg: before.net_ug,
       day: before.occurred_on,
       confirmed: bookShortfall,
-      document: { kind: 'in_weight', id },
+      document: { kind: 'shortfall', id },
     });
     reverseTransfers(ledger, 'in_weight', inWeightId, `corrected: ${reason}`);
     noteEvent(ledger, 'corrected an in-weight', 'in_weight', id);
@@ -295,13 +296,23 @@ export function undoBinDocument(ledger: Ledger, kind: 'recount' | 'bin_transfer'
     const { db } = ledger;
     const standing = standingTransfers(db, kind, id);
     if (standing.length === 0) throw new Refusal('already_undone', '', 'This was already taken back.');
-    for (const transfer of standing) {
-      const held = balanceOf(db, transfer.to_account_id, transfer.grade_id);
-      if (accountKind(db, transfer.to_account_id) === 'bin' && held < transfer.mass_ug) {
-        throw new Refusal('bin_below_zero', '', 'Material has left the bin since. Recount it as it stands today.');
-      }
-    }
+    refuseBinBelowZero(ledger, standing);
     reverseTransfers(ledger, kind, id, 'undone');
     noteEvent(ledger, `took back a ${kind === 'recount' ? 'recount' : 'move'}`, kind, id);
   });
 }
+
+/** A reversal may not take more out of a bin than is there, all of its transfers taken together. */
+function refuseBinBelowZero({ db }: Ledger, standing: readonly Transfer[]): void {
+  for (const accountId of new Set(standing.map((transfer) => transfer.to_account_id))) {
+    if (accountKind(db, accountId) !== 'bin') continue;
+    const takenOut = standing.filter((transfer) => transfer.to_account_id === accountId);
+    const putBack = standing.filter((transfer) => transfer.from_account_id === accountId);
+    const held = balanceOf(db, accountId, takenOut[0]?.grade_id ?? 0);
+    if (held + total(putBack) < total(takenOut)) {
+      throw new Refusal('bin_below_zero', '', 'Material has left the bin since. Recount it as it stands today.');
+    }
+  }
+}
+
+const total = (transfers: readonly Transfer[]): number => transfers.reduce((sum, transfer) => sum + transfer.mass_ug, 0);

@@ -70,10 +70,10 @@ export async function binRoutes(app: FastifyInstance): Promise<void> {
 }
 
 const documentId = (params: Typed): number =>
-  /^\d{1,15}$/.test(params['id'] ?? '') ? Number.parseInt(params['id'] ?? '', 10) : 0;
+  /^\d{1,15}$/.test(params.id ?? '') ? Number.parseInt(params.id ?? '', 10) : 0;
 const addressOf = (bin: BinOnHand): string => `/bins/${encodeURIComponent(bin.code)}`;
 const binOf = (request: FastifyRequest): BinOnHand =>
-  mustFind(findBinByCode(ledgerOf(request).db, paramsOf(request)['code'] ?? ''), 'bin');
+  mustFind(findBinByCode(ledgerOf(request).db, paramsOf(request).code ?? ''), 'bin');
 
 /** The row before which an older page of the ledger begins, from the address: "2025-03-08.123". */
 function readCursor(text: string): LedgerCursor | null {
@@ -84,7 +84,7 @@ function readCursor(text: string): LedgerCursor | null {
 
 function readBinPage({ db, clock, settings }: Ledger, bin: BinOnHand, query: Typed): BinPageParts {
   const account = binAccount(db, bin.id);
-  const before = readCursor(query['before'] ?? '');
+  const before = readCursor(query.before ?? '');
   const found = binLedgerRows(db, account, before, ROWS + 1);
   const rows = found.slice(0, ROWS);
   const now = balanceOf(db, account, bin.grade_id);

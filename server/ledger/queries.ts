@@ -140,8 +140,8 @@ export function postTransfer({ db, clock }: Ledger, posting: Posting): void {
 
 /** Posts a signed mass: what is negative goes the other way. */
 export function postSigned(ledger: Ledger, posting: Posting): void {
-  if (posting.massUg >= 0) return postTransfer(ledger, posting);
-  postTransfer(ledger, { ...posting, from: posting.to, to: posting.from, massUg: massUg(-posting.massUg) });
+  const { from, to, massUg: signedUg } = posting;
+  postTransfer(ledger, signedUg >= 0 ? posting : { ...posting, from: to, to: from, massUg: massUg(-signedUg) });
 }
 
 const transferColumns = [

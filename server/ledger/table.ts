@@ -15,8 +15,18 @@ export type AccountKind =
   | 'parts'
   | 'loss';
 
-/** The documents that cause transfers. Later areas (teardowns, stripping) add theirs here. */
-export type DocumentKind = 'in_weight' | 'recount' | 'bin_transfer' | 'manifest_line' | 'load_return' | 'ticket';
+/**
+ * The documents that cause transfers. Later areas (teardowns, stripping) add theirs here. A `shortfall` is named by the
+ * in-weight that was taken back after its material had left; it stays when that in-weight is put right once more.
+ */
+export type DocumentKind =
+  | 'in_weight'
+  | 'shortfall'
+  | 'recount'
+  | 'bin_transfer'
+  | 'manifest_line'
+  | 'load_return'
+  | 'ticket';
 
 export interface BinTable {
   id: Id;

@@ -88,7 +88,7 @@ export async function weighInRoutes(app: FastifyInstance): Promise<void> {
 }
 
 const inWeightId = (params: Typed): number =>
-  /^\d{1,15}$/.test(params['id'] ?? '') ? Number.parseInt(params['id'] ?? '', 10) : 0;
+  /^\d{1,15}$/.test(params.id ?? '') ? Number.parseInt(params.id ?? '', 10) : 0;
 
 /** Reads a form that is not finished yet: what cannot be read simply is not there. */
 function readQuietly<T>(read: () => T): T | null {
@@ -108,16 +108,16 @@ const weighInLists = ({ db }: Ledger): WeighInLists => ({
 
 /** The form as it opens: today, the bin asked for, the container last used with it, the scale used a moment ago. */
 function startingValues({ db, clock, settings }: Ledger, query: Typed): Typed {
-  const bin = query['bin'] ? findBinByCode(db, query['bin']) : undefined;
+  const bin = query.bin ? findBinByCode(db, query.bin) : undefined;
   const scales = listScales(db);
   return {
     bin: bin?.code ?? '',
     container: bin?.container_id == null ? '' : String(bin.container_id),
     unit: settings.unit,
-    scale: query['scale'] || String(scales[0]?.id ?? ''),
+    scale: query.scale || String(scales[0]?.id ?? ''),
     occurredOn: clock.today(),
     requestKey: newRequestKey(),
-    done: query['done'] ?? '',
+    done: query.done ?? '',
   };
 }
 

@@ -12,7 +12,7 @@ import {
   soleAccount,
 } from '../ledger/queries.ts';
 import { roundToMinor } from '../money/money.ts';
-import { type PriceUnit, valueOf } from '../prices/compute.ts';
+import { type PriceUnit, valueOfMass } from '../prices/compute.ts';
 import { quoteAsOf } from '../prices/queries.ts';
 import { Refusal } from '../refusal.ts';
 import { findYard } from '../setup/queries.ts';
@@ -184,7 +184,7 @@ function loadLine(ledger: Ledger, manifest: Manifest, line: Load, loadedOn: Day,
   const quote = quoteAsOf(db, manifest.yard_id, bin.grade_id, loadedOn);
   const price = line.price ?? quote?.price ?? null;
   const per = line.per ?? quote?.per ?? null;
-  const value = price === null || per === null ? null : valueOf(mass, { price: new Decimal(price), per });
+  const value = price === null || per === null ? null : valueOfMass(mass, { price: new Decimal(price), per });
   updateManifestLine(db, line.id, {
     mass_ug: mass,
     price,

@@ -87,7 +87,7 @@ export function weighedGrams(mass: MassUg, per: MassUnit): Decimal {
   if (unit === undefined) return stored;
   const figure = toWeight(mass, unit).amount.toDecimalPlaces(TYPED_DECIMALS, Decimal.ROUND_HALF_UP);
   const typed = convertWeight({ amount: figure, unit }, 'g').amount;
-  return typed.minus(stored).abs().lte(MOST_DRIFT_GRAMS) ? typed : stored;
+  return !figure.isZero() && typed.minus(stored).abs().lte(MOST_DRIFT_GRAMS) ? typed : stored;
 }
 
 /** What a mass is worth in major units, unrounded; null for a price per piece. See valueOfQuantity for exactness. */
@@ -95,7 +95,6 @@ export function valueOfMass(mass: MassUg, unitPrice: UnitPrice): Decimal | null 
   if (unitPrice.per === 'each') return null;
   return valueOfQuantity(weighedGrams(mass, unitPrice.per), 'g', unitPrice);
 }
-export { valueOfMass as valueOf };
 
 /**
  * Decimals to show. A typed price keeps all of its own, at most 6; one with more was converted and never typed, so it

@@ -27,15 +27,19 @@ function normalise(text: string, mark: DecimalMark): string | null {
   return mark === '.' ? text.replaceAll(',', '') : text.replaceAll('.', '').replace(',', '.');
 }
 
+/** "a weight", "an amount": the rules name a thing without its article. */
+const withArticle = (what: string): string => `${/^[aeiou]/i.test(what) ? 'an' : 'a'} ${what}`;
+
 function explainNotANumber(text: string, rules: NumberRules): string {
-  const { what, decimalMark: mark } = rules;
+  const { decimalMark: mark } = rules;
+  const what = withArticle(rules.what);
   const example = `Write it like 12${mark}5.`;
-  if (/^[-−–]/.test(text)) return `A ${what} cannot be negative. ${example}`;
+  if (/^[-−–]/.test(text)) return `${what.replace('a', 'A')} cannot be negative. ${example}`;
   if (/[\uff10-\uff19\u0660-\u0669\u06f0-\u06f9\u0966-\u096f]/.test(text)) {
-    return `Use the plain digits 0 to 9 for a ${what}. ${example}`;
+    return `Use the plain digits 0 to 9 for ${what}. ${example}`;
   }
-  if (/^[\d.,]+$/.test(text)) return `This ${what} can be read in more than one way. ${example}`;
-  return `This is not a ${what} as a number. ${example}`;
+  if (/^[\d.,]+$/.test(text)) return `This ${rules.what} can be read in more than one way. ${example}`;
+  return `This is not ${what} as a number. ${example}`;
 }
 
 /**
@@ -44,7 +48,7 @@ function explainNotANumber(text: string, rules: NumberRules): string {
  */
 export function readDigits(typed: string, rules: NumberRules): Read<string> {
   const text = typed.trim();
-  if (text === '') return refused(`Enter a ${rules.what}.`);
+  if (text === '') return refused(`Enter ${withArticle(rules.what)}.`);
   if (text.length > 40) return refused(`This ${rules.what} is too long. Write it like 12${rules.decimalMark}5.`);
   const digits = normalise(text, rules.decimalMark);
   if (digits === null) return refused(explainNotANumber(text, rules));

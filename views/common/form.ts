@@ -43,17 +43,17 @@ function described({ name, hint }: Pick<Field, 'name' | 'hint'>, { problems }: F
   }`;
 }
 
-const valueOf = ({ typed }: FormState, name: string) => typed[name] ?? '';
+const typedValue = ({ typed }: FormState, name: string) => typed[name] ?? '';
 
 export function textField(field: Field, state: FormState): SafeHtml {
-  const input = html`<input id="${idOf(field.name)}" name="${field.name}" value="${valueOf(state, field.name)}"
+  const input = html`<input id="${idOf(field.name)}" name="${field.name}" value="${typedValue(state, field.name)}"
     autocomplete="off" ${field.required ? html`required` : null} ${field.attributes}${described(field, state)}>`;
   return fieldFrame(field, state, input);
 }
 
 /** A weight, price, amount or count: never type=number, which drops what it cannot read. */
 export function numberField(field: Field, state: FormState): SafeHtml {
-  const input = html`<input id="${idOf(field.name)}" name="${field.name}" value="${valueOf(state, field.name)}"
+  const input = html`<input id="${idOf(field.name)}" name="${field.name}" value="${typedValue(state, field.name)}"
     inputmode="decimal" class="figure" autocomplete="off" ${field.required ? html`required` : null}
     ${field.attributes}${described(field, state)}>`;
   return fieldFrame(field, state, input);
@@ -62,13 +62,13 @@ export function numberField(field: Field, state: FormState): SafeHtml {
 /** A day. The browser's own day field, which sends ISO dates; older ones take the same text. */
 export function dayField(field: Field, state: FormState): SafeHtml {
   const input = html`<input id="${idOf(field.name)}" name="${field.name}" type="date"
-    value="${valueOf(state, field.name)}" ${field.attributes}${described(field, state)}>`;
+    value="${typedValue(state, field.name)}" ${field.attributes}${described(field, state)}>`;
   return fieldFrame(field, state, input);
 }
 
 export function noteField(field: Field, state: FormState): SafeHtml {
   const input = html`<textarea id="${idOf(field.name)}" name="${field.name}" rows="2"
-    ${field.attributes}${described(field, state)}>${valueOf(state, field.name)}</textarea>`;
+    ${field.attributes}${described(field, state)}>${typedValue(state, field.name)}</textarea>`;
   return fieldFrame(field, state, input);
 }
 
@@ -79,7 +79,7 @@ export interface Choice {
 
 /** A list to choose from. `none` is the text of the empty choice; leave it out when one must be chosen already. */
 export function choiceField(field: Field & { choices: readonly Choice[]; none?: string }, state: FormState): SafeHtml {
-  const chosen = valueOf(state, field.name);
+  const chosen = typedValue(state, field.name);
   // What was typed or sent stays visible even when it is not on the list.
   const isUnknown = chosen !== '' && !field.choices.some((choice) => choice.value === chosen);
   const input = html`<select id="${idOf(field.name)}" name="${field.name}" ${field.attributes}${described(field, state)}>
@@ -100,7 +100,7 @@ export const priceUnitChoices: readonly Choice[] = priceUnits.map((unit) => ({
 }));
 
 export function tickField(field: Field, state: FormState): SafeHtml {
-  const ticked = ['1', 'on'].includes(valueOf(state, field.name));
+  const ticked = ['1', 'on'].includes(typedValue(state, field.name));
   const problem = state.problems[field.name];
   return html`<div class="field tick ${problem === undefined ? '' : 'has-problem'}">
   <label><input id="${idOf(field.name)}" type="checkbox" name="${field.name}" value="1" ${ticked ? html`checked` : null}
@@ -115,7 +115,7 @@ export const hiddenField = (name: string, value: string): SafeHtml =>
 
 /** The key that makes a form post once. The page's script never touches it. */
 export const requestKeyField = (state: FormState): SafeHtml =>
-  hiddenField('requestKey', state.typed['requestKey'] || globalThis.crypto.randomUUID());
+  hiddenField('requestKey', state.typed.requestKey || globalThis.crypto.randomUUID());
 
 /** All problems in one place above the form, each leading to its field. Takes the focus when the page comes back. */
 export function problemSummary({ problems }: FormState): SafeHtml | null {

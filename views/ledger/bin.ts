@@ -136,7 +136,7 @@ function moveForm({ bin, otherBins, starting }: BinPageParts, failed?: FormState
   </div>
   ${dayField({ name: 'occurredOn', label: 'Day' }, state)}
   ${noteField({ name: 'note', label: 'Note' }, state)}
-  ${state.problems['net'] === undefined && !state.typed['bookShortfall'] ? null : shortfallTick(state)}
+  ${state.problems.net === undefined && !state.typed.bookShortfall ? null : shortfallTick(state)}
   <button>Move it</button>
 </form></section>`;
 }

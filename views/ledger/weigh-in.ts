@@ -42,7 +42,7 @@ function bench(show: Show, lists: WeighInLists, state: FormState): SafeHtml {
   return html`<form method="post" action="/in-weights" class="bench" data-till>
   ${problemSummary(state)}
   ${requestKeyField(state)}
-  ${state.typed['done'] ? saved(show, lists.recent[0]) : null}
+  ${state.typed.done ? saved(show, lists.recent[0]) : null}
   ${fields(lists, state, true)}
   <output id="understood" class="understood" aria-live="polite"></output>
   <button class="primary big">Weigh in</button>
@@ -70,7 +70,7 @@ function fields(lists: WeighInLists, state: FormState, atBench: boolean): SafeHt
     value: String(id),
     label: `${name} (${tare_typed})`,
   }));
-  const focus = atBench && state.typed['bin'] && Object.keys(state.problems).length === 0 ? html`autofocus` : html``;
+  const focus = atBench && state.typed.bin && Object.keys(state.problems).length === 0 ? html`autofocus` : html``;
   return html`${choiceField({ name: 'bin', label: 'Bin', choices: bins, none: 'Choose a bin', attributes: ASK_ON_CHANGE }, state)}
   ${numberField({ name: 'gross', label: 'Reading (gross)', attributes: html`${ASK} ${focus}` }, state)}
   <div class="pair">
@@ -97,7 +97,7 @@ function moreFields(lists: WeighInLists, state: FormState): SafeHtml {
 export function understood(show: Show, input: InWeightInput | null, reader: Reader): SafeHtml {
   if (reader.raw('gross') === '') return html``;
   if (input === null) {
-    const sentence = reader.problems['gross'] ?? reader.problems['tare'] ?? reader.problems['unit'];
+    const sentence = reader.problems.gross ?? reader.problems.tare ?? reader.problems.unit;
     return sentence === undefined ? html`` : html`<span class="problem">${sentence}</span>`;
   }
   const net = netOf(input);
@@ -142,7 +142,7 @@ export function correctionPage(show: Show, inWeight: RecentInWeight, lists: Weig
   <output id="understood" class="understood" aria-live="polite"></output>
   ${moreFields(lists, state)}
   ${textField({ name: 'reason', label: 'Why', hint: 'For example: read the wrong line, wrong bin.' }, state)}
-  ${state.problems['bookShortfall'] === undefined && !state.typed['bookShortfall'] ? null : shortfallTick(state)}
+  ${state.problems.bookShortfall === undefined && !state.typed.bookShortfall ? null : shortfallTick(state)}
   <button class="primary">Save the correction</button>
   <button formaction="/in-weights/${inWeight.id}/undo" class="quiet">Take it back entirely</button>
 </form>

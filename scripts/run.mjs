@@ -1,0 +1,52 @@
+// Runs a script of Tarebook under its own Node, and installs what is missing first. Plain JavaScript for any Node and
+// any system: this file runs under whatever Node the person has, before anything is installed.
+import { spawn, spawnSync } from 'node:child_process';
+import { existsSync, statSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+
+const root = dirname(dirname(fileURLToPath(import.meta.url)));
+const inRoot = (...parts) => join(root, ...parts);
+
+function fail(sentence) {
+  console.error(sentence);
+  process.exit(1);
+}
+
+/** npm writes its own list of what it installed; an older one, or none, means that packages are missing. */
+function isInstalled() {
+  const list = inRoot('node_modules', '.package-lock.json');
+  return existsSync(list) && statSync(list).mtimeMs >= statSync(inRoot('package-lock.json')).mtimeMs;
+}
+
+function install() {
+  console.error('Tarebook installs what it needs; this happens once and takes about a minute.');
+  const npm = process.env.npm_execpath;
+  // Without install scripts: the database's binaries are inside its package, and nothing needs to be compiled.
+  const rest = ['ci', '--ignore-scripts', '--include=dev', '--no-audit', '--no-fund', '--loglevel=error'];
+  const [command, args] = npm ? [process.execPath, [npm, ...rest]] : ['npm', rest];
+  const result = spawnSync(command, args, {
+    cwd: root,
+    stdio: ['ignore', 2, 2],
+    shell: !npm && process.platform === 'win32',
+  });
+  if (result.status !== 0) fail('Tarebook could not install what it needs. Is this computer online?');
+}
+
+/** The Node that npm installed beside the other packages; where there is none for this system, its own if new enough. */
+function findNode() {
+  const system = process.platform === 'win32' ? 'win' : process.platform;
+  const name = process.platform === 'win32' ? 'node.exe' : 'node';
+  const own = inRoot('node_modules', `node-${system}-${process.arch}`, 'bin', name);
+  if (existsSync(own)) return own;
+  const [major, minor] = process.versions.node.split('.').map(Number);
+  if (major > 22 || (major === 22 && minor >= 18)) return process.execPath;
+  return fail(
+    `Tarebook needs Node 22.18 or newer; this computer has ${process.versions.node}. Install a newer Node first.`,
+  );
+}
+
+if (!isInstalled()) install();
+const child = spawn(findNode(), process.argv.slice(2), { cwd: root, stdio: 'inherit' });
+for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP']) process.on(signal, () => child.kill(signal));
+child.on('exit', (code, signal) => process.exit(signal ? 1 : (code ?? 1)));

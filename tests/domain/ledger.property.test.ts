@@ -1,0 +1,194 @@
+import fc from 'fast-check';
+import { expect, test } from 'vitest';
+import type { Ledger } from '../../server/context.ts';
+import {
+  correctInWeight,
+  recordBinTransfer,
+  recordInWeight,
+  recordRecount,
+  undoBinDocument,
+  undoInWeight,
+} from '../../server/ledger/acts.ts';
+import {
+  addBinToDraft,
+  copyToDraft,
+  draftManifest,
+  loadManifest,
+  setDraftAside,
+  weighLoads,
+} from '../../server/manifests/acts.ts';
+import { listManifests, loadsOf } from '../../server/manifests/queries.ts';
+import { amountMinor } from '../../server/money/money.ts';
+import { recordQuote } from '../../server/prices/acts.ts';
+import { Refusal } from '../../server/refusal.ts';
+import { recordTicket, replaceTicket, returnLoad, undoLoadReturn } from '../../server/tickets/acts.ts';
+import type { PrintedLine } from '../../server/tickets/compute.ts';
+import { standingTicketsOf } from '../../server/tickets/queries.ts';
+import { day } from '../../server/units/day.ts';
+import { massUg } from '../../server/units/mass.ts';
+import { newLedger, setUpWorkedExample } from '../helper.ts';
+
+// Mass is conserved under any sequence of acts: random acts with random figures on a real ledger, refusals included;
+// after every one of them the balances are recomputed from the transfers and the invariants of the model are looked at.
+
+const BINS = 5;
+const GRADES = 5;
+const pickBin = fc.integer({ min: 1, max: BINS });
+const pickMass = fc.integer({ min: 1, max: 60_000_000_000 });
+const pickDay = fc.integer({ min: 1, max: 20 }).map((n) => day(`2025-03-${String(n).padStart(2, '0')}`));
+const pickIndex = fc.nat(20);
+
+type Act = (ledger: Ledger, yardId: number) => void;
+const GRAMS = 1_000_000;
+
+const weighing = (binId: number, mass: number, occurredOn: ReturnType<typeof day>) => ({
+  binId,
+  scaleId: null,
+  containerId: null,
+  grossTyped: String(mass),
+  tareTyped: '0',
+  unit: 'g' as const,
+  grossUg: massUg(mass),
+  tareUg: massUg(0),
+  occurredOn,
+  isEstimate: false,
+  note: '',
+});
+
+const manifestAt = (ledger: Ledger, index: number) => {
+  const all = listManifests(ledger.db, { yardId: null, status: null }, 0, 100);
+  return all[index % Math.max(1, all.length)];
+};
+
+/** One ticket over some loads of a manifest, with figures that have nothing to do with the home weights. */
+function ticketFor(ledger: Ledger, index: number, yardId: number, sizes: number[], together: boolean) {
+  const manifest = manifestAt(ledger, index);
+  const loads = manifest === undefined ? [] : loadsOf(ledger.db, manifest.id);
+  const groups = together ? [loads.map((load) => load.id)] : loads.map((load) => [load.id]);
+  const lines = groups.slice(0, sizes.length).map((loadIds, at): PrintedLine => {
+    const net = sizes[at] ?? 1;
+    const gross = String(net + 3);
+    const figures = { gross, tare: '1', deduction: '2', net: String(net), price: '1.25' };
+    const money = { unit: 'lb', per: 'lb', amountMinor: amountMinor(net * 125 + (net % 3)) } as const;
+    return { lineNo: at + 1, description: '', gradeId: 1 + (net % GRADES), loadIds, ...figures, ...money };
+  });
+  return {
+    yardId,
+    manifestId: manifest?.id ?? 0,
+    number: '1',
+    soldOn: day('2025-03-20'),
+    note: '',
+    lines,
+    totals: null,
+  };
+}
+
+const acts: fc.Arbitrary<Act> = fc.oneof(
+  fc.tuple(pickBin, pickMass, pickDay).map(([bin, mass, on]): Act => (ledger) => {
+    recordInWeight(ledger, weighing(bin, mass, on));
+  }),
+  fc.tuple(pickIndex, fc.boolean()).map(([id, book]): Act => (ledger) => undoInWeight(ledger, id, book)),
+  fc.tuple(pickIndex, pickBin, pickMass, pickDay, fc.boolean()).map(([id, bin, mass, on, book]): Act => (ledger) => {
+    correctInWeight(ledger, id, weighing(bin, mass, on), 'because', book);
+  }),
+  fc.tuple(pickBin, pickMass, pickDay).map(([binId, mass, occurredOn]): Act => (ledger) => {
+    recordRecount(ledger, { binId, netTyped: '', unit: 'g', netUg: massUg(mass), occurredOn, note: '' });
+  }),
+  fc
+    .tuple(pickBin, pickBin, pickMass, pickDay, fc.boolean())
+    .map(([fromBinId, toBinId, mass, occurredOn, bookShortfall]): Act => (ledger) => {
+      const typed = { netTyped: '', unit: 'g' as const, note: '' };
+      recordBinTransfer(ledger, { fromBinId, toBinId, netUg: massUg(mass), occurredOn, bookShortfall, ...typed });
+    }),
+  fc.tuple(fc.constantFrom('recount', 'bin_transfer'), pickIndex).map(([kind, id]): Act => (ledger) => {
+    undoBinDocument(ledger, kind as 'recount' | 'bin_transfer', id);
+  }),
+  fc.array(pickBin, { maxLength: 4 }).map((binIds): Act => (ledger, yardId) => {
+    draftManifest(ledger, { yardId, binIds, note: '' });
+  }),
+  fc.tuple(pickIndex, pickBin).map(([index, bin]): Act => (ledger) => {
+    addBinToDraft(ledger, manifestAt(ledger, index)?.id ?? 0, bin);
+  }),
+  fc.tuple(pickIndex, pickMass, fc.boolean()).map(([index, mass, emptiesBin]): Act => (ledger) => {
+    const id = manifestAt(ledger, index)?.id ?? 0;
+    const weights = { containerId: null, scaleId: null, grossTyped: '', tareTyped: '', netTyped: '', unit: 'g' as const };
+    const lines = loadsOf(ledger.db, id).slice(0, 2);
+    weighLoads(
+      ledger,
+      id,
+      lines.map((line) => ({ lineId: line.id, massUg: massUg(mass - (mass % GRAMS) + GRAMS), emptiesBin, ...weights })),
+    );
+  }),
+  fc.tuple(pickIndex, pickDay, fc.boolean()).map(([index, on, book]): Act => (ledger) => {
+    loadManifest(ledger, manifestAt(ledger, index)?.id ?? 0, on, book);
+  }),
+  pickIndex.map((index): Act => (ledger) => setDraftAside(ledger, manifestAt(ledger, index)?.id ?? 0)),
+  pickIndex.map((index): Act => (ledger) => {
+    copyToDraft(ledger, manifestAt(ledger, index)?.id ?? 0);
+  }),
+  fc
+    .tuple(pickIndex, fc.array(fc.integer({ min: 0, max: 90 }), { minLength: 1, maxLength: 4 }), fc.boolean())
+    .map(([index, sizes, together]): Act => (ledger, yardId) => {
+      recordTicket(ledger, ticketFor(ledger, index, yardId, sizes, together));
+    }),
+  fc
+    .tuple(pickIndex, fc.array(fc.integer({ min: 0, max: 90 }), { minLength: 1, maxLength: 4 }), fc.boolean())
+    .map(([index, sizes, together]): Act => (ledger, yardId) => {
+      const old = standingTicketsOf(ledger.db, manifestAt(ledger, index)?.id ?? 0)[0];
+      replaceTicket(ledger, old?.id ?? 0, ticketFor(ledger, index, yardId, sizes, together), 'typed wrong');
+    }),
+  fc.tuple(pickIndex, pickDay).map(([id, on]): Act => (ledger) => returnLoad(ledger, id, on, '')),
+  pickIndex.map((id): Act => (ledger) => undoLoadReturn(ledger, id)),
+);
+
+function expectConserved({ db }: Ledger): void {
+  const sums = db.sqlite.prepare('select grade_id, sum(mass_ug) from balance group by grade_id').raw().all() as number[][];
+  for (const [, sum] of sums) expect(sum).toBe(0);
+  const wrong = db.sqlite
+    .prepare(
+      `select balance.account_id from balance where mass_ug <>
+        (select coalesce(sum(mass_ug), 0) from transfer where to_account_id = account_id and grade_id = balance.grade_id)
+        - (select coalesce(sum(mass_ug), 0) from transfer where from_account_id = account_id
+           and grade_id = balance.grade_id)`,
+    )
+    .all();
+  expect(wrong).toEqual([]);
+  const negative = db.sqlite
+    .prepare(
+      `select kind, mass_ug from balance join account on account.id = account_id
+        where kind in ('bin', 'load', 'sold') and mass_ug < 0`,
+    )
+    .all();
+  expect(negative).toEqual([]);
+}
+
+test('mass is conserved under any sequence of acts', () => {
+  let done = 0;
+  let refused = 0;
+  let tickets = 0;
+  fc.assert(
+    fc.property(fc.array(acts, { minLength: 20, maxLength: 80, size: 'max' }), (sequence) => {
+      const ledger = newLedger();
+      const { yardId } = setUpWorkedExample(ledger);
+      recordQuote(ledger, { yardId, gradeId: 1, price: '3.60', per: 'lb', seenOn: day('2025-03-01'), seenWhere: '' });
+      for (const act of sequence) {
+        try {
+          act(ledger, yardId);
+          done += 1;
+        } catch (error) {
+          if (!(error instanceof Refusal)) throw error;
+          refused += 1;
+        }
+        expectConserved(ledger);
+      }
+      tickets += ledger.db.sqlite.prepare('select count(*) from ticket').pluck().get() as number;
+      ledger.db.close();
+    }),
+    { numRuns: 100, seed: 20250308 },
+  );
+  // The sequences must really do something, and really be refused something.
+  console.log(`conservation: ${done} acts done, ${refused} refused, ${tickets} tickets`);
+  expect(done).toBeGreaterThan(1000);
+  expect(tickets).toBeGreaterThan(50);
+  expect(refused).toBeGreaterThan(100);
+});
