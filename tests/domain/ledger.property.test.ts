@@ -171,6 +171,10 @@ test('mass is conserved under any sequence of acts', () => {
       const ledger = newLedger();
       const { yardId } = setUpWorkedExample(ledger);
       recordQuote(ledger, { yardId, gradeId: 1, price: '3.60', per: 'lb', seenOn: day('2025-03-01'), seenWhere: '' });
+      for (const bin of [1, 2, 3, 4, 5]) recordInWeight(ledger, weighing(bin, 100_000_000_000, day('2025-03-01')));
+      for (const binIds of [[1, 2], [3, 4], [5]]) {
+        loadManifest(ledger, draftManifest(ledger, { yardId, binIds, note: '' }), day('2025-03-08'), false);
+      }
       for (const act of sequence) {
         try {
           act(ledger, yardId);

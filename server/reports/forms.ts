@@ -1,0 +1,47 @@
+import type { Db } from '../db/database.ts';
+import type { Reader } from '../reading.ts';
+import { findGrade, findYard } from '../setup/queries.ts';
+import { addMonths, type Month, periodLengths, type ReportFilter, readMonth } from './compute.ts';
+
+/** Months in a report that names no first one. */
+export const USUAL_MONTHS = 24;
+
+/** A choice of the list, or null for all of them ('' or "all" in the address). */
+function idOrAll(reader: Reader, field: string): number | null {
+  return reader.raw(field).toLowerCase() === 'all' ? null : reader.id(field);
+}
+
+const monthOrNull = (reader: Reader, field: string): Month | null =>
+  reader.raw(field) === '' ? null : reader.take(field, readMonth(reader.raw(field)));
+
+function readSpan(reader: Reader, sold: { first: Month; newest: Month } | undefined) {
+  const from = monthOrNull(reader, 'from');
+  const to = monthOrNull(reader, 'to') ?? sold?.newest ?? null;
+  if (from && to && from > to) reader.problem('from', 'The first month cannot be after the last one.');
+  if (from !== null || to === null || sold === undefined) return { from, to };
+  const usual = addMonths(to, 1 - USUAL_MONTHS);
+  // A report that begins before the first sale would begin with a long gap.
+  return { from: usual < sold.first && sold.first <= to ? sold.first : usual, to };
+}
+
+/**
+ * Reads a report's filter from its address: by, grade, yard, split, from, to, unit. What is left out is by month, all
+ * grades, all yards together, the last 24 months up to the newest sale.
+ * @param sold the months between which there were sales, for what the address leaves out
+ */
+export function readReportFilter(db: Db, reader: Reader, sold: { first: Month; newest: Month } | undefined) {
+  const by = reader.raw('by') === '' ? 'month' : reader.choice('by', periodLengths, 'one of these');
+  const gradeId = idOrAll(reader, 'grade');
+  if (gradeId !== null && findGrade(db, gradeId) === undefined) {
+    reader.problem('grade', 'There is no such grade. Choose one from the list.');
+  }
+  const yardId = idOrAll(reader, 'yard');
+  if (yardId !== null && findYard(db, yardId) === undefined) {
+    reader.problem('yard', 'There is no such yard. Choose one from the list.');
+  }
+  const split = reader.raw('split') === '' ? 'no' : reader.choice('split', ['yard', 'no'], 'one of these');
+  const unit = reader.raw('unit') === '' ? null : reader.massUnit('unit');
+  const { from, to } = readSpan(reader, sold);
+  reader.done();
+  return { by, gradeId, yardId, splitYards: split === 'yard', from, to, unit } satisfies ReportFilter;
+}
