@@ -33,6 +33,12 @@ export const sendHtml = (reply: FastifyReply, body: SafeHtml, status = 200): Fas
 
 export const paramsOf = (request: FastifyRequest): Typed => request.params as Typed;
 
+/** The number in an address such as /setup/bins/:id; 0, which no row has, when it is none. */
+export function paramId(request: FastifyRequest): number {
+  const { id = '' } = paramsOf(request);
+  return /^\d{1,15}$/.test(id) ? Number.parseInt(id, 10) : 0;
+}
+
 /** The fields of a form or address. A field that is there more than once is joined by commas (lists of ids, labels). */
 export function typedOf(source: unknown): Typed {
   const fields: Record<string, string> = Object.create(null);

@@ -100,3 +100,19 @@ export const weighIn = (ledger: Ledger, code: string, gross: string, on = '2025-
     isEstimate: false,
     note: '',
   });
+
+const HEADERS = { host: '127.0.0.1' };
+
+export const get = (app: FastifyInstance, url: string) => app.inject({ method: 'GET', url, headers: HEADERS });
+
+/** Posts a form as a browser does. */
+export const post = (app: FastifyInstance, url: string, fields: Record<string, string>) =>
+  app.inject({
+    method: 'POST',
+    url,
+    headers: { ...HEADERS, 'content-type': 'application/x-www-form-urlencoded' },
+    payload: new URLSearchParams(fields).toString(),
+  });
+
+/** Figures that no weight, price or amount field may take. */
+export const BAD_FIGURES = ['NaN', '1e309', '-5', '1,2,3', '１２', '9'.repeat(10_000), '12 parsecs', '1.2.3', '0x10', '½'];

@@ -16,3 +16,16 @@ export const gradeFamilies = [
 ] as const;
 
 export type GradeFamily = (typeof gradeFamilies)[number];
+
+export interface FamilyGroup<Row> {
+  family: string;
+  rows: Row[];
+}
+
+/** Rows by family, in the families' order; within one, in the order they came. Families without a row are left out. */
+export function groupByFamily<Row extends { family: string }>(rows: readonly Row[]): FamilyGroup<Row>[] {
+  const families = new Set<string>([...gradeFamilies, ...rows.map((row) => row.family)]);
+  return [...families]
+    .map((family) => ({ family, rows: rows.filter((row) => row.family === family) }))
+    .filter((group) => group.rows.length > 0);
+}

@@ -37,7 +37,6 @@ import {
   updateManifest,
   updateManifestLine,
 } from './queries.ts';
-import type { ManifestStatus } from './table.ts';
 
 export interface DraftInput {
   yardId: number;
@@ -71,21 +70,20 @@ export function draftManifest(ledger: Ledger, input: DraftInput): number {
   });
 }
 
-function manifestWithStatus({ db }: Ledger, id: number, status: ManifestStatus): Manifest {
+/** A manifest that may still change. */
+function draftOf({ db }: Ledger, id: number): Manifest {
   const manifest = findManifest(db, id);
   if (manifest === undefined) throw new Refusal('not_found', '', 'There is no such manifest.');
-  if (manifest.status !== status) {
-    const code = status === 'draft' ? 'manifest_not_draft' : 'manifest_not_loaded';
-    throw new Refusal(code, '', `Manifest ${manifest.number} is ${manifest.status} and does not change any more.`);
-  }
-  return manifest;
+  if (manifest.status === 'draft') return manifest;
+  const say = manifest.loaded_on === null ? 'was set aside' : 'is loaded already';
+  throw new Refusal('manifest_not_draft', '', `Manifest ${manifest.number} ${say} and does not change any more.`);
 }
 
 /** Adds a bin to a draft, under the next free label. A bin that is on it already stays as it is. */
 export function addBinToDraft(ledger: Ledger, manifestId: number, binId: number): void {
   ledger.db.transaction(() => {
     const { db, settings } = ledger;
-    manifestWithStatus(ledger, manifestId, 'draft');
+    draftOf(ledger, manifestId);
     const bin = openBin(ledger, binId, 'bins');
     const lines = loadsOf(db, manifestId);
     if (lines.some((line) => line.bin_id === binId)) return;
@@ -115,7 +113,7 @@ export function addBinToDraft(ledger: Ledger, manifestId: number, binId: number)
 
 export function removeFromDraft(ledger: Ledger, manifestId: number, lineId: number): void {
   ledger.db.transaction(() => {
-    manifestWithStatus(ledger, manifestId, 'draft');
+    draftOf(ledger, manifestId);
     if (findLoad(ledger.db, lineId)?.manifest_id === manifestId) deleteManifestLine(ledger.db, lineId);
   });
 }
@@ -136,7 +134,7 @@ export interface LoadOut {
 /** Writes down the load-out weights of a draft. */
 export function weighLoads(ledger: Ledger, manifestId: number, loadOuts: readonly LoadOut[]): void {
   ledger.db.transaction(() => {
-    manifestWithStatus(ledger, manifestId, 'draft');
+    draftOf(ledger, manifestId);
     for (const loadOut of loadOuts) {
       if (findLoad(ledger.db, loadOut.lineId)?.manifest_id !== manifestId) continue;
       updateManifestLine(ledger.db, loadOut.lineId, {
@@ -162,7 +160,7 @@ export function weighLoads(ledger: Ledger, manifestId: number, loadOuts: readonl
 export function loadManifest(ledger: Ledger, manifestId: number, loadedOn: Day, bookShortfall: boolean): void {
   ledger.db.transaction(() => {
     const { db } = ledger;
-    const manifest = manifestWithStatus(ledger, manifestId, 'draft');
+    const manifest = draftOf(ledger, manifestId);
     refuseFuture(ledger, loadedOn, 'loadedOn');
     const lines = loadsOf(db, manifestId);
     if (lines.length === 0) throw new Refusal('manifest_empty', '', 'Put at least one bin on the manifest first.');
@@ -279,7 +277,7 @@ export function recordLoadedManifest(ledger: Ledger, input: LoadedManifestInput)
 /** Puts a draft aside; nothing moved, nothing is lost. */
 export function setDraftAside(ledger: Ledger, manifestId: number): void {
   ledger.db.transaction(() => {
-    manifestWithStatus(ledger, manifestId, 'draft');
+    draftOf(ledger, manifestId);
     updateManifest(ledger.db, manifestId, { status: 'returned' });
     noteEvent(ledger, 'set a draft aside', 'manifest', manifestId);
   });

@@ -1,3 +1,12 @@
+import type { GradeFamily } from '../ledger/families.ts';
+import type { Currency } from '../money/currencies.ts';
+import { type AmountMinor, roundToMinor } from '../money/money.ts';
+import { type PriceUnit, valueOf } from '../prices/compute.ts';
+import type { Day } from '../units/day.ts';
+import { Decimal, type DecimalMark } from '../units/decimal.ts';
+import { type MassUg, type MassUnit, massUg } from '../units/mass.ts';
+import { readWeight } from '../units/read-weight.ts';
+
 /** Labels of loads in order: A to Z, then AA, AB and so on. */
 export function loadLabel(index: number): string {
   const last = String.fromCharCode(65 + (index % 26));
@@ -9,3 +18,93 @@ export function nextNumber(used: readonly string[]): string {
   const plain = used.filter((number) => /^\d{1,9}$/.test(number)).map((number) => Number.parseInt(number, 10));
   return String(Math.max(0, ...plain) + 1);
 }
+
+/** A yard's price for a load, with the day it was seen. */
+export interface LoadQuote {
+  price: string;
+  per: PriceUnit;
+  seen_on: Day;
+}
+
+/**
+ * What a load should bring at a quote, half away from zero to the minor unit; null without a quote, and for a price by
+ * the piece, which says nothing about a weight.
+ */
+export function expectedOf(mass: MassUg, quote: LoadQuote | null, currency: Currency): AmountMinor | null {
+  const value = quote && valueOf(mass, { price: new Decimal(quote.price), per: quote.per });
+  return value === null ? null : roundToMinor(value, currency);
+}
+
+/** Beyond this share of the book weight a load-out weight is asked about: it may be a slip, or another unit. */
+const FAR_FROM_BOOK = 0.15;
+
+/** How a load-out weight stands to the book weight of its bin. */
+export interface BookComparison {
+  /** Load-out weight less book weight. */
+  differenceUg: MassUg;
+  isFar: boolean;
+}
+
+export function compareWithBook(mass: MassUg, bookUg: MassUg): BookComparison {
+  const differenceUg = massUg(mass - bookUg);
+  // Far is a question to the person, not a sum on paper, so a plain number will do.
+  return { differenceUg, isFar: Math.abs(differenceUg) > Math.abs(bookUg) * FAR_FROM_BOOK };
+}
+
+export interface Reading {
+  grossUg: MassUg;
+  tareUg: MassUg;
+}
+
+/**
+ * The reading and the tare behind a load-out weight, from what was typed. Null for a book weight, for a net from a
+ * file, and where the text does not fit the weight any more because the ledger's decimal mark was changed since.
+ */
+export function readingOf(
+  load: { gross_typed: string; unit: MassUnit; mass_ug: MassUg | null },
+  decimalMark: DecimalMark,
+): Reading | null {
+  if (load.gross_typed === '' || load.mass_ug === null) return null;
+  const gross = readWeight(load.gross_typed, { unit: load.unit, decimalMark });
+  if (!gross.ok || gross.value.massUg < load.mass_ug) return null;
+  return { grossUg: gross.value.massUg, tareUg: massUg(gross.value.massUg - load.mass_ug) };
+}
+
+/** When a caution belongs on a sheet: for some grades, told by family or by words in the name, or for heavy loads. */
+export type CautionAppliesTo =
+  | { families: readonly GradeFamily[] }
+  | { gradeNamed: RegExp }
+  | { heavierThanUg: MassUg };
+
+/** The usual precaution for some loads, with where it is published; local rules go before it. */
+export interface Caution {
+  title: string;
+  text: string;
+  basis: string;
+  appliesTo: CautionAppliesTo;
+}
+
+interface CautionedLoad {
+  label: string;
+  grade_name: string;
+  family: GradeFamily;
+  massUg: MassUg;
+}
+
+function applies(to: CautionAppliesTo, load: CautionedLoad): boolean {
+  if ('families' in to) return to.families.includes(load.family);
+  if ('gradeNamed' in to) return to.gradeNamed.test(load.grade_name);
+  return load.massUg > to.heavierThanUg;
+}
+
+/** The cautions that belong to some loads, each with the labels of the loads it is about. */
+export const cautionsFor = (
+  cautions: readonly Caution[],
+  loads: readonly CautionedLoad[],
+): { caution: Caution; labels: string[] }[] =>
+  cautions
+    .map((caution) => ({
+      caution,
+      labels: loads.filter((load) => applies(caution.appliesTo, load)).map((load) => load.label),
+    }))
+    .filter(({ labels }) => labels.length > 0);

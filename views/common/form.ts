@@ -7,6 +7,8 @@ import { html, type SafeHtml } from '../html.ts';
 export interface FormState {
   typed: Typed;
   problems: Problems;
+  /** Begins the ids of the fields, where a page has more than one form. */
+  idPrefix?: string;
 }
 
 export const noProblems = (typed: Typed): FormState => ({ typed, problems: {} });
@@ -20,22 +22,23 @@ interface Field {
   required?: boolean;
 }
 
-const idOf = (name: string) => `f-${name}`;
+const idOf = ({ idPrefix = '' }: FormState, name: string) => `f-${idPrefix}${name}`;
 
 /** The frame of a field: label, input, hint, and the problem beside it, tied together for screen readers. */
-function fieldFrame({ name, label, hint }: Field, { problems }: FormState, input: SafeHtml): SafeHtml {
-  const problem = problems[name];
+function fieldFrame({ name, label, hint }: Field, state: FormState, input: SafeHtml): SafeHtml {
+  const problem = state.problems[name];
   return html`<div class="field ${problem === undefined ? '' : 'has-problem'}">
-  <label for="${idOf(name)}">${label}</label>
+  <label for="${idOf(state, name)}">${label}</label>
   ${input}
-  ${hint === undefined ? null : html`<p class="hint" id="${idOf(name)}-hint">${hint}</p>`}
-  ${problem === undefined ? null : html`<p class="problem" id="${idOf(name)}-problem">${problem}</p>`}
+  ${hint === undefined ? null : html`<p class="hint" id="${idOf(state, name)}-hint">${hint}</p>`}
+  ${problem === undefined ? null : html`<p class="problem" id="${idOf(state, name)}-problem">${problem}</p>`}
 </div>`;
 }
 
 /** Ties an input to its hint and its problem. */
-function described({ name, hint }: Pick<Field, 'name' | 'hint'>, { problems }: FormState): SafeHtml {
-  const ids = [hint === undefined ? null : `${idOf(name)}-hint`, problems[name] && `${idOf(name)}-problem`].filter(
+function described({ name, hint }: Pick<Field, 'name' | 'hint'>, state: FormState): SafeHtml {
+  const { problems } = state;
+  const ids = [hint === undefined ? null : `${idOf(state, name)}-hint`, problems[name] && `${idOf(state, name)}-problem`].filter(
     Boolean,
   );
   return html`${problems[name] === undefined ? null : html` aria-invalid="true"`}${
@@ -46,14 +49,14 @@ function described({ name, hint }: Pick<Field, 'name' | 'hint'>, { problems }: F
 const typedValue = ({ typed }: FormState, name: string) => typed[name] ?? '';
 
 export function textField(field: Field, state: FormState): SafeHtml {
-  const input = html`<input id="${idOf(field.name)}" name="${field.name}" value="${typedValue(state, field.name)}"
+  const input = html`<input id="${idOf(state, field.name)}" name="${field.name}" value="${typedValue(state, field.name)}"
     autocomplete="off" ${field.required ? html`required` : null} ${field.attributes}${described(field, state)}>`;
   return fieldFrame(field, state, input);
 }
 
 /** A weight, price, amount or count: never type=number, which drops what it cannot read. */
 export function numberField(field: Field, state: FormState): SafeHtml {
-  const input = html`<input id="${idOf(field.name)}" name="${field.name}" value="${typedValue(state, field.name)}"
+  const input = html`<input id="${idOf(state, field.name)}" name="${field.name}" value="${typedValue(state, field.name)}"
     inputmode="decimal" class="figure" autocomplete="off" ${field.required ? html`required` : null}
     ${field.attributes}${described(field, state)}>`;
   return fieldFrame(field, state, input);
@@ -61,13 +64,13 @@ export function numberField(field: Field, state: FormState): SafeHtml {
 
 /** A day. The browser's own day field, which sends ISO dates; older ones take the same text. */
 export function dayField(field: Field, state: FormState): SafeHtml {
-  const input = html`<input id="${idOf(field.name)}" name="${field.name}" type="date"
+  const input = html`<input id="${idOf(state, field.name)}" name="${field.name}" type="date"
     value="${typedValue(state, field.name)}" ${field.attributes}${described(field, state)}>`;
   return fieldFrame(field, state, input);
 }
 
 export function noteField(field: Field, state: FormState): SafeHtml {
-  const input = html`<textarea id="${idOf(field.name)}" name="${field.name}" rows="2"
+  const input = html`<textarea id="${idOf(state, field.name)}" name="${field.name}" rows="2"
     ${field.attributes}${described(field, state)}>${typedValue(state, field.name)}</textarea>`;
   return fieldFrame(field, state, input);
 }
@@ -75,6 +78,19 @@ export function noteField(field: Field, state: FormState): SafeHtml {
 export interface Choice {
   value: string;
   label: string;
+  /** Choices that follow each other with the same group stand under its name. */
+  group?: string;
+}
+
+const option = ({ value, label }: Choice, chosen: string): SafeHtml =>
+  html`<option value="${value}" ${value === chosen ? html`selected` : null}>${label}</option>`;
+
+function options(choices: readonly Choice[], chosen: string): SafeHtml[] {
+  const groups = [...new Set(choices.map((choice) => choice.group))];
+  return groups.map((group) => {
+    const members = choices.filter((choice) => choice.group === group).map((choice) => option(choice, chosen));
+    return group === undefined ? html`${members}` : html`<optgroup label="${group}">${members}</optgroup>`;
+  });
 }
 
 /** A list to choose from. `none` is the text of the empty choice; leave it out when one must be chosen already. */
@@ -82,13 +98,10 @@ export function choiceField(field: Field & { choices: readonly Choice[]; none?: 
   const chosen = typedValue(state, field.name);
   // What was typed or sent stays visible even when it is not on the list.
   const isUnknown = chosen !== '' && !field.choices.some((choice) => choice.value === chosen);
-  const input = html`<select id="${idOf(field.name)}" name="${field.name}" ${field.attributes}${described(field, state)}>
+  const input = html`<select id="${idOf(state, field.name)}" name="${field.name}" ${field.attributes}${described(field, state)}>
     ${field.none === undefined ? null : html`<option value="">${field.none}</option>`}
     ${isUnknown ? html`<option value="${chosen}" selected>${chosen.slice(0, 40)}</option>` : null}
-    ${field.choices.map(
-      ({ value, label }) =>
-        html`<option value="${value}" ${value === chosen ? html`selected` : null}>${label}</option>`,
-    )}
+    ${options(field.choices, chosen)}
   </select>`;
   return fieldFrame(field, state, input);
 }
@@ -103,10 +116,10 @@ export function tickField(field: Field, state: FormState): SafeHtml {
   const ticked = ['1', 'on'].includes(typedValue(state, field.name));
   const problem = state.problems[field.name];
   return html`<div class="field tick ${problem === undefined ? '' : 'has-problem'}">
-  <label><input id="${idOf(field.name)}" type="checkbox" name="${field.name}" value="1" ${ticked ? html`checked` : null}
+  <label><input id="${idOf(state, field.name)}" type="checkbox" name="${field.name}" value="1" ${ticked ? html`checked` : null}
     ${field.attributes}${described(field, state)}> <span>${field.label}</span></label>
-  ${field.hint === undefined ? null : html`<p class="hint" id="${idOf(field.name)}-hint">${field.hint}</p>`}
-  ${problem === undefined ? null : html`<p class="problem" id="${idOf(field.name)}-problem">${problem}</p>`}
+  ${field.hint === undefined ? null : html`<p class="hint" id="${idOf(state, field.name)}-hint">${field.hint}</p>`}
+  ${problem === undefined ? null : html`<p class="problem" id="${idOf(state, field.name)}-problem">${problem}</p>`}
 </div>`;
 }
 
@@ -118,13 +131,13 @@ export const requestKeyField = (state: FormState): SafeHtml =>
   hiddenField('requestKey', state.typed.requestKey || globalThis.crypto.randomUUID());
 
 /** All problems in one place above the form, each leading to its field. Takes the focus when the page comes back. */
-export function problemSummary({ problems }: FormState): SafeHtml | null {
-  const entries = Object.entries(problems);
+export function problemSummary(state: FormState): SafeHtml | null {
+  const entries = Object.entries(state.problems);
   if (entries.length === 0) return null;
   return html`<div class="problems" role="alert" tabindex="-1" autofocus>
   <p>${entries.length === 1 ? 'One thing to put right. Nothing was saved yet.' : 'Some things to put right. Nothing was saved yet.'}</p>
   <ul>${entries.map(([name, sentence]) =>
-    name === '' ? html`<li>${sentence}</li>` : html`<li><a href="#${idOf(name)}">${sentence}</a></li>`,
+    name === '' ? html`<li>${sentence}</li>` : html`<li><a href="#${idOf(state, name)}">${sentence}</a></li>`,
   )}</ul>
 </div>`;
 }

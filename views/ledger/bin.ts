@@ -106,7 +106,7 @@ function putRight(bin: BinOnHand, line: BinLedgerRow): SafeHtml | null {
 }
 
 function recountForm(show: Show, { bin, starting }: BinPageParts, failed?: FormState): SafeHtml {
-  const state = failed ?? noProblems(starting);
+  const state = { ...(failed ?? noProblems(starting)), idPrefix: 'recount-' };
   return html`<section class="way" id="recount"><h2>Recount</h2>
 <p>Weigh what is in the bin, without its container. The difference from the book, ${show.weight(bin.mass_ug)}, is booked as
   a count difference.</p>
@@ -123,7 +123,7 @@ function recountForm(show: Show, { bin, starting }: BinPageParts, failed?: FormS
 }
 
 function moveForm({ bin, otherBins, starting }: BinPageParts, failed?: FormState): SafeHtml {
-  const state = failed ?? noProblems(starting);
+  const state = { ...(failed ?? noProblems(starting)), idPrefix: 'move-' };
   const choices = otherBins.map((other) => ({ value: other.code, label: `${other.code} · ${other.grade_name}` }));
   return html`<section class="way" id="move"><h2>Move to another bin</h2>
 <p>For material that turned out to be another grade, or a bucket emptied into another.</p>

@@ -1,0 +1,125 @@
+import type { FastifyInstance } from 'fastify';
+import { afterEach, beforeEach, expect, test } from 'vitest';
+import type { Ledger } from '../../server/context.ts';
+import { saveContainer, saveScale } from '../../server/setup/acts.ts';
+import { BAD_FIGURES, get, lb, massIn, newApp, newLedger, post, setUpWorkedExample, weighIn } from '../helper.ts';
+
+let ledger: Ledger;
+let app: FastifyInstance;
+
+beforeEach(async () => {
+  ledger = newLedger();
+  setUpWorkedExample(ledger);
+  saveContainer(ledger, null, { name: 'blue tub', tare_typed: '2.00', tare_ug: lb('2') });
+  saveScale(ledger, null, { name: 'bench scale', unit: 'lb', division: '', class: '', tolerance: '', capacity: '' });
+  app = await newApp(ledger.db);
+});
+afterEach(async () => {
+  await app.close();
+  ledger.db.close();
+});
+
+const form = { requestKey: 'weigh-in-key-1', bin: 'CU2', gross: '34.5', container: '1', tare: '', occurredOn: '2025-03-20' };
+const rows = (table: string) => ledger.db.sqlite.prepare(`select count(*) from ${table}`).pluck().get();
+
+test('a weighing by the bench form lands in the bin, and the form stays with that bin and its container', async () => {
+  const answer = await post(app, '/in-weights', form);
+  expect(answer.statusCode).toBe(303);
+  const next = await get(app, answer.headers.location ?? '');
+  expect(next.body).toContain('32.50 lb is in CU2');
+  expect(next.body).toMatch(/<option value="CU2" selected/);
+  expect(next.body).toMatch(/<option value="1" selected>blue tub/);
+  expect(massIn(ledger, 'CU2')).toBe(lb('32.5'));
+});
+
+test('a form sent twice posts once and leads to the same place', async () => {
+  const first = await post(app, '/in-weights', form);
+  const second = await post(app, '/in-weights', form);
+  expect([second.statusCode, second.headers.location]).toEqual([303, first.headers.location]);
+  expect(massIn(ledger, 'CU2')).toBe(lb('32.5'));
+});
+
+test('pounds and ounces are kept as typed and understood as pounds', async () => {
+  await post(app, '/in-weights', { ...form, gross: '3 lb 7 oz', container: '' });
+  expect(massIn(ledger, 'CU2')).toBe(lb('3.4375'));
+  expect(ledger.db.sqlite.prepare('select gross_typed from in_weight').pluck().get()).toBe('3 lb 7 oz');
+});
+
+test('a figure that cannot be read comes back beside its field with everything typed, and stores nothing', async () => {
+  for (const field of ['gross', 'tare'] as const) {
+    for (const bad of BAD_FIGURES) {
+      const answer = await post(app, '/in-weights', { ...form, note: 'kept as typed', [field]: bad });
+      expect([bad.slice(0, 20), answer.statusCode]).toEqual([bad.slice(0, 20), 422]);
+      expect(answer.body).toContain(`id="f-${field}-problem"`);
+      expect(answer.body).toContain('kept as typed');
+      expect(answer.body).toContain('value="2025-03-20"');
+    }
+  }
+  expect([rows('in_weight'), rows('transfer'), rows('request')]).toEqual([0, 0, 0]);
+});
+
+test.each([
+  [{ gross: '' }, 'gross', 'Enter a reading.'],
+  [{ gross: '1.5' }, 'gross', 'is not below the reading'],
+  [{ gross: '12 stone' }, 'gross', 'is not a unit of weight'],
+  [{ bin: 'NO' }, 'bin', 'There is no bin NO'],
+  [{ bin: '' }, 'bin', 'Enter a bin.'],
+  [{ bin: 'x'.repeat(10_000) }, 'bin', 'At most 200 characters'],
+  [{ container: '99' }, 'container', 'Choose a container'],
+  [{ container: "1' or 1" }, 'container', 'Choose one from the list'],
+  [{ scale: '99' }, 'scale', 'Choose a scale'],
+  [{ unit: 'stone' }, 'unit', 'Choose a unit of weight'],
+  [{ occurredOn: '2025-02-30' }, 'occurredOn', '2025-02-30 is not a day'],
+  [{ occurredOn: '2025-03-21' }, 'occurredOn', 'has not come yet'],
+  [{ note: 'n'.repeat(10_000) }, 'note', 'At most 2000 characters'],
+])('%o is refused beside %s', async (change, field, sentence) => {
+  const answer = await post(app, '/in-weights', { ...form, ...change });
+  expect(answer.statusCode).toBe(422);
+  expect(answer.body).toContain(`id="f-${field}-problem"`);
+  expect(answer.body).toContain(sentence);
+  expect(rows('in_weight')).toBe(0);
+});
+
+test('what was typed is shown back as text, never as markup', async () => {
+  const answer = await post(app, '/in-weights', { ...form, gross: '', note: '<script>alert(1)</script>' });
+  expect(answer.body).not.toContain('<script>alert');
+  expect(answer.body).toContain('&lt;script&gt;alert(1)');
+});
+
+test('the net is understood while typing, and nothing is said before there is something to say', async () => {
+  const ask = (query: Record<string, string>) => get(app, `/weigh-in/understood?${new URLSearchParams(query)}`);
+  expect((await ask({ bin: 'CU2', gross: '34.5', container: '1' })).body).toContain('32.50');
+  expect((await ask({ bin: 'CU2', gross: '' })).body).toBe('');
+  expect((await ask({ bin: 'CU2', gross: '1', container: '1' })).body).toContain('is not below the reading');
+  expect((await ask({ bin: 'CU2', gross: '1,2,3' })).body).toContain('more than one way');
+});
+
+test('a weighing is taken back with one tap, and a second tap takes nothing more back', async () => {
+  const id = weighIn(ledger, 'CU2', '10');
+  const undo = { requestKey: `undo-in-weight-${id}` };
+  expect((await post(app, `/in-weights/${id}/undo`, undo)).statusCode).toBe(303);
+  expect((await post(app, `/in-weights/${id}/undo`, undo)).statusCode).toBe(303);
+  expect((await post(app, `/in-weights/${id}/undo`, { requestKey: 'another-key' })).statusCode).toBe(422);
+  expect(massIn(ledger, 'CU2')).toBe(0);
+});
+
+test('a correction asks why, keeps the old weighing in the ledger, and shows both', async () => {
+  const id = weighIn(ledger, 'CU2', '10');
+  const typed = { ...form, gross: '12', container: '', requestKey: 'correction-1' };
+  const without = await post(app, `/in-weights/${id}/corrections`, typed);
+  expect(without.statusCode).toBe(422);
+  expect(without.body).toContain('Enter why it is corrected');
+  await post(app, `/in-weights/${id}/corrections`, { ...typed, reason: 'read the wrong line' });
+  const page = await get(app, '/bins/CU2');
+  expect(massIn(ledger, 'CU2')).toBe(lb('12'));
+  expect(page.body).toContain('corrected: read the wrong line');
+  expect(page.body).toContain('taken back');
+});
+
+test('a page that is not there, and an in-weight that is not there, say so', async () => {
+  for (const url of ['/nowhere', '/bins/NOPE', '/in-weights/99/correction', '/in-weights/x/correction']) {
+    const answer = await get(app, url);
+    expect([url, answer.statusCode]).toEqual([url, 404]);
+    expect(answer.body).toContain('Not done');
+  }
+});

@@ -1,0 +1,163 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import { dirname, join, relative } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { expect, test } from 'vitest';
+
+// The shape of the house, held by a test: what may import what, no leftovers, nothing dead, nothing too long.
+
+const root = fileURLToPath(new URL('..', import.meta.url));
+
+function filesBelow(folder: string): string[] {
+  return readdirSync(join(root, folder), { withFileTypes: true }).flatMap((entry) => {
+    const path = `${folder}/${entry.name}`;
+    return entry.isDirectory() ? filesBelow(path) : [path];
+  });
+}
+
+const source = (path: string): string => readFileSync(join(root, path), 'utf8');
+const sources = ['server', 'views', 'seed', 'bench', 'scripts'].flatMap(filesBelow).filter((path) => /\.(ts|mjs)$/.test(path));
+const everything = [...sources, ...filesBelow('tests').filter((path) => path.endsWith('.ts'))];
+
+/** Paths a file imports from this project; types alone do not count when `values` is set. */
+function importsOf(path: string, { values }: { values: boolean }): string[] {
+  const pattern = /^(?:import|export)\s+(type\s+)?(?:[^'";]*?\sfrom\s+)?'(\.[^']+)'/gms;
+  return [...source(path).matchAll(pattern)]
+    .filter(([, typeOnly]) => !(values && typeOnly))
+    .map(([, , target]) => relative(root, join(root, dirname(path), target ?? '')));
+}
+
+const LAYERS = ['pure', 'compute', 'queries', 'acts', 'forms', 'routes', 'top'] as const;
+const AREAS = ['setup', 'ledger', 'prices', 'manifests', 'tickets', 'reconciliation', 'reports', 'home', 'files'] as const;
+
+/** Files whose name does not say their layer. */
+const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
+  'server/refusal.ts': 'pure',
+  'server/clock.ts': 'pure',
+  'server/config.ts': 'pure',
+  'server/reading.ts': 'compute',
+  'server/context.ts': 'queries',
+  'server/trail.ts': 'queries',
+  'server/web.ts': 'forms',
+  'server/errors.ts': 'routes',
+  'server/guard.ts': 'routes',
+  'server/app.ts': 'top',
+  'server/demo.ts': 'top',
+  'server/main.ts': 'top',
+};
+
+function layerOf(path: string): number {
+  const name = path.split('/').at(-1) ?? '';
+  const layer =
+    LAYER_OF[path] ??
+    (/^server\/(units|money|statistics)\//.test(path) ? 'pure' : null) ??
+    (/^server\/(db)\//.test(path) ? 'queries' : null) ??
+    (/^server\/check\//.test(path) ? 'acts' : null) ??
+    (/^server\/commands\//.test(path) ? 'top' : null) ??
+    (/^server\/files\/(imports|exports)\//.test(path) ? 'forms' : null) ??
+    (/^(compute|table|families|settings|audit|shares|csv)\.ts$/.test(name) ? 'compute' : null) ??
+    (/^queries\.ts$/.test(name) ? 'queries' : null) ??
+    (/^acts\.ts$/.test(name) ? 'acts' : null) ??
+    (/^(forms|imports|exports)\.ts$/.test(name) ? 'forms' : null) ??
+    (/routes\.ts$/.test(name) ? 'routes' : null);
+  if (layer === null) throw new Error(`${path}: say in tests/tidy.test.ts which layer it belongs to`);
+  return LAYERS.indexOf(layer);
+}
+
+const areaOf = (path: string): number => AREAS.indexOf((path.split('/')[1] ?? '') as (typeof AREAS)[number]);
+
+test('imports go from upper layers to lower ones, and within a layer from later areas to earlier ones', () => {
+  const wrong = sources
+    .filter((path) => path.startsWith('server/'))
+    .flatMap((path) =>
+      importsOf(path, { values: true })
+        .filter((target) => target.startsWith('server/'))
+        .filter((target) => {
+          const [from, to] = [layerOf(path), layerOf(target)];
+          const isOwnArea = path.split('/')[1] === target.split('/')[1];
+          return to > from || (to === from && !isOwnArea && areaOf(target) > areaOf(path));
+        })
+        .map((target) => `${path} -> ${target}`),
+    );
+  expect(wrong).toEqual([]);
+});
+
+test('views take types from the server and values only from its pure parts', () => {
+  const wrong = sources
+    .filter((path) => path.startsWith('views/') && path.endsWith('.ts'))
+    .flatMap((path) =>
+      importsOf(path, { values: true })
+        .filter((target) => target.startsWith('server/') && layerOf(target) > LAYERS.indexOf('compute'))
+        .map((target) => `${path} -> ${target}`),
+    );
+  expect(wrong).toEqual([]);
+});
+
+test('no file imports itself by way of others', () => {
+  const circles: string[] = [];
+  const done = new Set<string>();
+  const visit = (path: string, way: string[]): void => {
+    if (way.includes(path)) {
+      circles.push([...way.slice(way.indexOf(path)), path].join(' -> '));
+      return;
+    }
+    if (done.has(path)) return;
+    for (const target of importsOf(path, { values: true })) if (sources.includes(target)) visit(target, [...way, path]);
+    done.add(path);
+  };
+  for (const path of sources) visit(path, []);
+  expect(circles).toEqual([]);
+});
+
+test('nothing is dead: every file is reached from a command, the server or the bench', () => {
+  const seen = new Set<string>();
+  const reach = (path: string): void => {
+    if (seen.has(path)) return;
+    seen.add(path);
+    for (const target of importsOf(path, { values: false })) reach(target);
+  };
+  const scripts = Object.values((JSON.parse(source('package.json')) as { scripts: Record<string, string> }).scripts);
+  const starts = sources.filter((path) => scripts.some((script) => script.includes(path)));
+  expect(starts.length).toBeGreaterThan(5);
+  for (const path of starts) reach(path);
+  expect(sources.filter((path) => !seen.has(path))).toEqual([]);
+});
+
+test('every exported name of the server and the views is used somewhere else', () => {
+  const texts = new Map(everything.map((path) => [path, source(path)]));
+  const unused = sources
+    .filter((path) => /^(server|views)\//.test(path) && !path.includes('/charts/'))
+    .flatMap((path) => {
+      const names = [...source(path).matchAll(/^export (?:async )?(?:function|const|class|interface|type) (\w+)/gm)];
+      const elsewhere = [...texts].filter(([other]) => other !== path).map(([, text]) => text);
+      const own = source(path);
+      return names
+        .map(([, name = '']) => name)
+        .filter((name) => !elsewhere.some((text) => new RegExp(`\\b${name}\\b`).test(text)))
+        .filter((name) => (own.match(new RegExp(`\\b${name}\\b`, 'g')) ?? []).length < 2)
+        .map((name) => `${path}: ${name}`);
+    });
+  expect(unused).toEqual([]);
+});
+
+test('nothing is left to fix later, and no machine path is in a file', () => {
+  const marks = new RegExp(['FIX', 'ME|TO', 'DO|XX', 'X\\b|/wo', 'rk/|/ro', 'ot/'].join(''));
+  expect(everything.filter((path) => marks.test(source(path)))).toEqual([]);
+});
+
+test('functions fit on a screen: none over 70 lines', () => {
+  const long = sources.flatMap((path) => {
+    const lines = source(path).split('\n');
+    return lines.flatMap((line, start) => {
+      if (!/^(export )?(default )?(async )?function |^(export )?const \w+.*=> \{$/.test(line)) return [];
+      const end = lines.findIndex((later, at) => at > start && /^\}/.test(later));
+      return end - start + 1 > 70 ? [`${path}:${start + 1} (${end - start + 1} lines)`] : [];
+    });
+  });
+  expect(long).toEqual([]);
+});
+
+test('no float arithmetic on mass or money: Number(), parseFloat and toFixed stay out of the pure parts', () => {
+  const pure = sources.filter((path) => /^server\/(money|prices|tickets|reconciliation|manifests|ledger|reports)\//.test(path));
+  const found = pure.filter((path) => /\bparseFloat\(|[^.\w]Number\(/.test(source(path)));
+  expect(found).toEqual([]);
+});
