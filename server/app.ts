@@ -12,6 +12,7 @@ import { guardOrigin } from './guard.ts';
 import { homeRoutes } from './home/routes.ts';
 import { binRoutes } from './ledger/bin-routes.ts';
 import { weighInRoutes } from './ledger/weigh-in-routes.ts';
+import { reportRoutes } from './reports/routes.ts';
 
 export interface AppParts {
   db: Db;
@@ -71,5 +72,6 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
   await app.register(homeRoutes);
   await app.register(weighInRoutes);
   await app.register(binRoutes);
+  await app.register(reportRoutes);
   return app;
 }

@@ -15,6 +15,7 @@ export type RefusalCode =
   | 'same_bin'
   | 'grade_differs'
   | 'day_in_future'
+  | 'day_before_loading'
   | 'load_above_bin'
   | 'manifest_empty'
   | 'manifest_not_draft'

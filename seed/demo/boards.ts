@@ -39,13 +39,19 @@ const isByTheTon = (grade: string): boolean => grade === 'Shreddable steel';
  * nobody looked, so that some quotes go stale, and South has not been asked since the middle of February.
  */
 const boardWeeks: Record<YardName, readonly number[]> = {
-  North: [0, 2, 4, 6, 8, 10, 12, 14, 16, 18, 20, 22, 26, 28, 30, 32, 34, 36, 38, 40, 42, 44, 46, 48, 52, 54, 56, 58, 61],
+  North: [
+    0, 2, 4, 6, 8, 10, 12, 14, 16, 18, 20, 22, 26, 28, 30, 32, 34, 36, 38, 40, 42, 44, 46, 48, 52, 54, 56, 58, 61,
+  ],
   South: [0, 3, 5, 7, 9, 11, 13, 15, 17, 19, 21, 23, 25, 27, 29, 33, 35, 37, 39, 41, 43, 45, 47, 49, 51, 53, 55, 57],
 };
 
 /** Copper and brass go up over the year, steel down; each board wanders a little besides. */
 const drift = (grade: string): readonly [string, string] =>
-  isByTheTon(grade) ? ['0.965', '1.025'] : /copper|wire|brass|Brass/.test(grade) ? ['0.985', '1.024'] : ['0.978', '1.022'];
+  isByTheTon(grade)
+    ? ['0.965', '1.025']
+    : /copper|wire|brass|Brass/.test(grade)
+      ? ['0.985', '1.024']
+      : ['0.978', '1.022'];
 
 /** As boards write prices: whole cents by the pound, steps of five dollars by the ton. */
 function asWritten(price: Decimal, grade: string): string {

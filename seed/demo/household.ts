@@ -26,7 +26,10 @@ export interface DemoBin {
 
 /** The nearest whole division, half away from zero, as the figures a scale shows. */
 export const showOnScale = (weight: Decimal, division: Decimal): string =>
-  writeForFile(weight.div(division).toDecimalPlaces(0, Decimal.ROUND_HALF_UP).times(division), division.decimalPlaces());
+  writeForFile(
+    weight.div(division).toDecimalPlaces(0, Decimal.ROUND_HALF_UP).times(division),
+    division.decimalPlaces(),
+  );
 
 /** Pounds in digits as a mass. */
 export const lb = (digits: string): MassUg => toMassUg({ amount: new Decimal(digits), unit: 'lb' });

@@ -30,7 +30,7 @@ export class Chance {
   }
 
   /** A figure between two others, in ten thousandths of the way. */
-  between(low: Decimal.Value, high: Decimal.Value): Decimal {
+  between(low: Decimal | string, high: Decimal | string): Decimal {
     const from = new Decimal(low);
     return new Decimal(high).minus(from).times(this.below(10_001)).div(10_000).plus(from);
   }

@@ -104,7 +104,10 @@ export function setUp(house: Household, on: Day): void {
   setUpScales(house, on);
   setUpYards(house, on);
   const containerIds = new Map(
-    containers.map(([name, tare]) => [name, saveContainer(ledger, null, { name, tare_typed: tare, tare_ug: lb(tare) })]),
+    containers.map(([name, tare]) => [
+      name,
+      saveContainer(ledger, null, { name, tare_typed: tare, tare_ug: lb(tare) }),
+    ]),
   );
   for (const plan of bins) {
     const gradeId = house.gradeId(plan.grade);

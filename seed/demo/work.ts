@@ -7,7 +7,7 @@ import {
   undoInWeight,
 } from '../../server/ledger/acts.ts';
 import { closeBin } from '../../server/setup/acts.ts';
-import type { Day } from '../../server/units/day.ts';
+import { type Day, daysBetween } from '../../server/units/day.ts';
 import { Decimal } from '../../server/units/decimal.ts';
 import { NO_MASS, toMassUg } from '../../server/units/mass.ts';
 import { type Agenda, type DemoBin, daysAfter, type Household, lb } from './household.ts';
@@ -21,83 +21,85 @@ interface Work {
   gives: readonly (readonly [bin: string, least: string, most: string])[];
 }
 
-const washingMachine: Work = {
-  from: 'from a washing machine',
+const washingMachines: Work = {
+  from: 'from two washing machines',
   gives: [
-    ['FE1', '52', '84'],
-    ['SS1', '10.5', '14'],
-    ['MOT', '9.5', '13'],
-    ['ALC', '2.4', '4.6'],
-    ['WLO', '0.8', '1.7'],
+    ['FE1', '104', '168'],
+    ['SS1', '21', '28'],
+    ['MOT', '19', '26'],
+    ['ALC', '4.8', '9.2'],
+    ['WLO', '1.6', '3.4'],
   ],
 };
-const airConditioner: Work = {
-  from: 'from a window air conditioner, emptied by a licensed technician',
+const airConditioners: Work = {
+  from: 'from two window air conditioners, emptied by a licensed technician',
   gives: [
-    ['ARC', '7', '11.5'],
-    ['SEA', '14', '22'],
-    ['FE1', '11', '19'],
-    ['SMO', '3', '5.2'],
-    ['CU2', '0.9', '1.8'],
+    ['ARC', '14', '23'],
+    ['SEA', '28', '44'],
+    ['FE1', '22', '38'],
+    ['SMO', '6', '10.4'],
+    ['CU2', '1.8', '3.6'],
   ],
 };
 const ceilingFans: Work = {
   from: 'from ceiling fans',
   gives: [
-    ['SMO', '5', '8.5'],
-    ['ALC', '1.1', '2.3'],
-    ['FE1', '2.5', '5'],
+    ['SMO', '10', '17'],
+    ['ALC', '2.2', '4.6'],
+    ['FE1', '5', '10'],
   ],
 };
 const computers: Work = {
   from: 'from desktop computers',
   gives: [
-    ['PCB', '1.6', '2.9'],
-    ['FE1', '17', '25'],
-    ['WLO', '1', '1.9'],
+    ['PCB', '3.2', '5.8'],
+    ['FE1', '34', '50'],
+    ['WLO', '2', '3.8'],
   ],
 };
 const taps: Work = {
   from: 'taps and fittings',
   gives: [
-    ['TAP', '4', '8.5'],
-    ['YB1', '2.2', '5.5'],
-    ['CU2', '1.5', '4.2'],
+    ['TAP', '8', '17'],
+    ['YB1', '4.4', '11'],
+    ['CU2', '3', '8.4'],
   ],
 };
 const lights: Work = {
   from: 'light strings, bulbs taken out',
   gives: [
-    ['XLT', '3.4', '7.2'],
-    ['WLO', '0.6', '1.4'],
+    ['XLT', '6.8', '14.4'],
+    ['WLO', '1.2', '2.8'],
   ],
 };
 const rewiring: Work = {
   from: 'offcuts from rewiring',
   gives: [
-    ['WHI', '3.8', '8.2'],
-    ['CU1', '2.1', '5.2'],
-    ['YB2', '1.4', '4.4'],
+    ['WHI', '7.6', '16.4'],
+    ['CU1', '4.2', '10.4'],
+    ['YB2', '2.8', '8.8'],
   ],
 };
 
 const kindsOfWork: readonly [Work, ...Work[]] = [
-  washingMachine,
+  washingMachines,
   taps,
-  airConditioner,
+  airConditioners,
   rewiring,
   ceilingFans,
   lights,
   computers,
 ];
 
-/** Every Saturday one thing after another is taken apart, in some weeks on Wednesday too. */
+/** Every Saturday something is taken apart, every second one two things, and in some weeks one on Wednesday too. */
 export function planWork(house: Household, agenda: Agenda): void {
-  for (let week = 0; week * 7 <= 434; week += 1) {
+  const kind = (turn: number): Work => kindsOfWork[turn % kindsOfWork.length] ?? kindsOfWork[0];
+  const weeks = daysBetween(demoBegins, demoToday) / 7;
+  for (let week = 0; week <= weeks; week += 1) {
     const saturday = daysAfter(demoBegins, week * 7);
-    const work = kindsOfWork[week % kindsOfWork.length] ?? washingMachine;
-    agenda.on(saturday, (on) => takeApart(house, work, on));
-    if (house.chance.happens(34) && saturday < demoToday) {
+    agenda.on(saturday, (on) => takeApart(house, kind(week), on));
+    if (week % 2 === 0) agenda.on(saturday, (on) => takeApart(house, kind(week / 2 + 2), on));
+    if (week < weeks && house.chance.happens(25)) {
       agenda.on(daysAfter(saturday, 4), (on) => takeApart(house, house.chance.pick(kindsOfWork), on));
     }
   }
@@ -112,13 +114,7 @@ function takeApart(house: Household, { from, gives }: Work, on: Day): void {
   }
 }
 
-const inputFor = (
-  house: Household,
-  bin: DemoBin,
-  trueLb: Decimal,
-  on: Day,
-  note: string,
-): InWeightInput => {
+const inputFor = (house: Household, bin: DemoBin, trueLb: Decimal, on: Day, note: string): InWeightInput => {
   // A drum that weighs more than what goes into it stays where it is; the pieces are weighed bare.
   const isBare = bin.scale === 'floor';
   return {
@@ -194,7 +190,14 @@ function estimate(house: Household, on: Day): void {
 
 /** A kitchen scale that shows grams, and a reading in pounds and ounces. */
 function inOtherUnits(house: Household, on: Day): void {
-  const input = { scaleId: null, containerId: null, tareTyped: '0', tareUg: NO_MASS, occurredOn: on, isEstimate: false };
+  const input = {
+    scaleId: null,
+    containerId: null,
+    tareTyped: '0',
+    tareUg: NO_MASS,
+    occurredOn: on,
+    isEstimate: false,
+  };
   const [bright, wire] = [house.bin('CU1'), house.bin('WHI')];
   const grams = toMassUg({ amount: new Decimal(412), unit: 'g' });
   const ounces = lb('3.4375');
@@ -202,7 +205,14 @@ function inOtherUnits(house: Household, on: Day): void {
   wire.trueLb = wire.trueLb.plus('3.4375');
   const note = 'weighed in the kitchen';
   recordInWeight(house.at(on), { ...input, binId: bright.id, grossTyped: '412', unit: 'g', grossUg: grams, note });
-  recordInWeight(house.at(on), { ...input, binId: wire.id, grossTyped: '3 lb 7 oz', unit: 'lb', grossUg: ounces, note });
+  recordInWeight(house.at(on), {
+    ...input,
+    binId: wire.id,
+    grossTyped: '3 lb 7 oz',
+    unit: 'lb',
+    grossUg: ounces,
+    note,
+  });
 }
 
 /** Recounts, moves from bin to bin, and a bin that was given up. */
@@ -243,7 +253,7 @@ function recount(house: Household, code: string, on: Day, note: string): void {
   recordRecount(house.at(on), { binId: bin.id, netTyped, unit: 'lb', netUg: lb(netTyped), occurredOn: on, note });
 }
 
-function move(house: Household, from: string, to: string, trueLb: Decimal.Value, note: string, on: Day): void {
+function move(house: Household, from: string, to: string, trueLb: Decimal | string, note: string, on: Day): void {
   const [source, target] = [house.bin(from), house.bin(to)];
   source.trueLb = source.trueLb.minus(trueLb);
   target.trueLb = target.trueLb.plus(trueLb);

@@ -5,22 +5,23 @@ import {
   balanceOf,
   balanceOn,
   binAccount,
+  findBin,
   loadAccount,
   openLoadAccount,
   postTransfer,
   reverseTransfers,
   soleAccount,
+  standingTransfers,
 } from '../ledger/queries.ts';
-import { roundToMinor } from '../money/money.ts';
-import { type PriceUnit, valueOfMass } from '../prices/compute.ts';
+import { NO_MONEY } from '../money/money.ts';
+import type { PriceUnit } from '../prices/compute.ts';
 import { quoteAsOf } from '../prices/queries.ts';
 import { Refusal } from '../refusal.ts';
 import { findYard } from '../setup/queries.ts';
 import { noteEvent } from '../trail.ts';
-import type { Day } from '../units/day.ts';
-import { Decimal } from '../units/decimal.ts';
+import { type Day, writeDay } from '../units/day.ts';
 import { type MassUg, type MassUnit, massUg } from '../units/mass.ts';
-import { loadLabel, nextNumber } from './compute.ts';
+import { expectedOf, type LoadQuote, loadLabel, nextNumber } from './compute.ts';
 import {
   deleteManifestLine,
   findLoad,
@@ -179,19 +180,21 @@ function loadLine(ledger: Ledger, manifest: Manifest, line: Load, loadedOn: Day,
     const say = `${bin.code} is empty by the book. Weigh it as it is loaded, or take it off the manifest.`;
     throw new Refusal('weight_missing', `gross-${line.id}`, say);
   }
-  const quote = quoteAsOf(db, manifest.yard_id, bin.grade_id, loadedOn);
-  const price = line.price ?? quote?.price ?? null;
-  const per = line.per ?? quote?.per ?? null;
-  const value = price === null || per === null ? null : valueOfMass(mass, { price: new Decimal(price), per });
+  const quote = quoteOfLine(line, loadedOn) ?? quoteAsOf(db, manifest.yard_id, bin.grade_id, loadedOn) ?? null;
   updateManifestLine(db, line.id, {
     mass_ug: mass,
-    price,
-    per,
-    seen_on: line.price === null ? (quote?.seen_on ?? null) : (line.seen_on ?? loadedOn),
-    expected_minor: roundToMinor(value ?? new Decimal(0), settings.currency),
+    price: quote?.price ?? null,
+    per: quote?.per ?? null,
+    seen_on: quote?.seen_on ?? null,
+    // Without a price by weight nothing can be expected of a load yet; the reconciliation then goes by what is paid.
+    expected_minor: expectedOf(mass, quote, settings.currency) ?? NO_MONEY,
   });
   moveToLoad(ledger, { line, mass, bookUg, loadedOn, bookShortfall });
 }
+
+/** The price that a file gave with a line; it goes before the yard's quote. */
+const quoteOfLine = ({ price, per, seen_on }: Load, loadedOn: Day): LoadQuote | null =>
+  price === null || per === null ? null : { price, per, seen_on: seen_on ?? loadedOn };
 
 interface Moving {
   line: Load;
@@ -249,7 +252,12 @@ export function recordLoadedManifest(ledger: Ledger, input: LoadedManifestInput)
   return ledger.db.transaction(() => {
     const { db } = ledger;
     const id = draftManifest(ledger, { yardId: input.yardId, binIds: [], note: '', number: input.number });
+    const labels = new Set<string>();
     for (const load of input.loads) {
+      if (labels.has(load.label)) {
+        throw new Refusal('name_taken', 'load', `Load ${load.label} is on manifest ${input.number} twice.`);
+      }
+      labels.add(load.label);
       insertManifestLine(db, {
         manifest_id: id,
         label: load.label,
@@ -288,7 +296,9 @@ export function copyToDraft(ledger: Ledger, manifestId: number): number {
   return ledger.db.transaction(() => {
     const manifest = findManifest(ledger.db, manifestId);
     if (manifest === undefined) throw new Refusal('not_found', '', 'There is no such manifest.');
-    const binIds = [...new Set(loadsOf(ledger.db, manifestId).map((line) => line.bin_id))];
+    const binIds = [...new Set(loadsOf(ledger.db, manifestId).map((line) => line.bin_id))].filter(
+      (binId) => findBin(ledger.db, binId)?.closed_on === null,
+    );
     return draftManifest(ledger, { yardId: manifest.yard_id, binIds, note: '' });
   });
 }
@@ -296,8 +306,13 @@ export function copyToDraft(ledger: Ledger, manifestId: number): number {
 /** Moves an unsold load back to the bin it came from. The caller has made sure that no ticket pays for it. */
 export function postLoadReturn(ledger: Ledger, load: Load, returnedOn: Day, reason: string): void {
   const { db, clock } = ledger;
-  openBin(ledger, load.bin_id);
+  openBin(ledger, load.bin_id, '');
   refuseFuture(ledger, returnedOn, 'returnedOn');
+  const loadedOn = findManifest(db, load.manifest_id)?.loaded_on ?? null;
+  if (loadedOn !== null && returnedOn < loadedOn) {
+    const say = `This is before ${writeDay(loadedOn)}, the day the manifest was loaded. Check the day.`;
+    throw new Refusal('day_before_loading', 'returnedOn', say);
+  }
   if (load.load_return_id !== null)
     throw new Refusal('load_returned', '', `Load ${load.label} was already brought back.`);
   const account = loadAccount(db, load.id);
@@ -314,16 +329,23 @@ export function postLoadReturn(ledger: Ledger, load: Load, returnedOn: Day, reas
   noteEvent(ledger, 'brought a load back', 'manifest_line', load.id);
 }
 
-/** Takes a return back: the load was sold after all, and waits for its ticket line again. */
-export function postLoadReturnUndone(ledger: Ledger, load: Load): void {
+/**
+ * Takes a return back: the load was sold after all, and waits for its ticket line again.
+ * @param bookShortfall a bin that holds less than the load by now is booked as a count difference instead of asked about
+ */
+export function postLoadReturnUndone(ledger: Ledger, load: Load, bookShortfall: boolean): void {
   const { db, clock } = ledger;
   if (load.load_return_id === null) throw new Refusal('already_undone', '', `Load ${load.label} is not in its bin.`);
+  const [returned] = standingTransfers(db, 'load_return', load.load_return_id);
+  if (returned === undefined) throw new Error(`return ${load.load_return_id} moved nothing`);
   coverShortfall(ledger, {
     binId: load.bin_id,
-    leavingUg: load.mass_ug as MassUg,
-    day: clock.today(),
-    confirmed: false,
-    document: { kind: 'load_return', id: load.load_return_id },
+    leavingUg: returned.mass_ug,
+    // A reversal counts for the day of what it reverses, and what it needs must be there that day.
+    day: returned.occurred_on,
+    confirmed: bookShortfall,
+    // Booked on the load, because every transfer of the return itself is about to be reversed.
+    document: { kind: 'manifest_line', id: load.id },
   });
   reverseTransfers(ledger, 'load_return', load.load_return_id, 'not brought back after all');
   insertLoadReturnUndone(db, load.load_return_id, clock.now());

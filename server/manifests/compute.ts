@@ -1,7 +1,7 @@
 import type { GradeFamily } from '../ledger/families.ts';
 import type { Currency } from '../money/currencies.ts';
 import { type AmountMinor, roundToMinor } from '../money/money.ts';
-import { type PriceUnit, valueOf } from '../prices/compute.ts';
+import { type PriceUnit, valueOfMass } from '../prices/compute.ts';
 import type { Day } from '../units/day.ts';
 import { Decimal, type DecimalMark } from '../units/decimal.ts';
 import { type MassUg, type MassUnit, massUg } from '../units/mass.ts';
@@ -12,6 +12,17 @@ export function loadLabel(index: number): string {
   const last = String.fromCharCode(65 + (index % 26));
   return index < 26 ? last : loadLabel(Math.floor(index / 26) - 1) + last;
 }
+
+/** The names of the fields of one load on a draft's form. */
+export const loadFields = (lineId: number) =>
+  ({
+    gross: `gross-${lineId}`,
+    tare: `tare-${lineId}`,
+    container: `container-${lineId}`,
+    unit: `unit-${lineId}`,
+    scale: `scale-${lineId}`,
+    empties: `empties-${lineId}`,
+  }) as const;
 
 /** The next number after those in use: one more than the largest that is a plain number. */
 export function nextNumber(used: readonly string[]): string {
@@ -31,7 +42,7 @@ export interface LoadQuote {
  * the piece, which says nothing about a weight.
  */
 export function expectedOf(mass: MassUg, quote: LoadQuote | null, currency: Currency): AmountMinor | null {
-  const value = quote && valueOf(mass, { price: new Decimal(quote.price), per: quote.per });
+  const value = quote && valueOfMass(mass, { price: new Decimal(quote.price), per: quote.per });
   return value === null ? null : roundToMinor(value, currency);
 }
 

@@ -1,7 +1,9 @@
 import type { Insertable, Selectable, Updateable } from 'kysely';
 import { sql } from 'kysely';
 import { build, type Db } from '../db/database.ts';
+import type { GradeFamily } from '../ledger/families.ts';
 import type { AmountMinor } from '../money/money.ts';
+import type { Day } from '../units/day.ts';
 import type { MassUg } from '../units/mass.ts';
 import type { ManifestLineTable, ManifestStatus, ManifestTable } from './table.ts';
 
@@ -13,9 +15,13 @@ export interface Load extends ManifestLine {
   bin_code: string;
   grade_id: number;
   grade_name: string;
+  family: GradeFamily;
   container_name: string | null;
+  scale_name: string | null;
   /** The return that stands, when the load was brought back. */
   load_return_id: number | null;
+  returned_on: Day | null;
+  return_reason: string | null;
 }
 
 const manifests = () =>
@@ -98,9 +104,9 @@ const lineColumns = [
 ] as const;
 
 const standingReturn = sql<number | null>`(
-  select load_return.id from load_return
-  left join load_return_undone on load_return_undone.load_return_id = load_return.id
-  where load_return.manifest_line_id = manifest_line.id and load_return_undone.load_return_id is null)`;
+  select back.id from load_return as back
+  left join load_return_undone on load_return_undone.load_return_id = back.id
+  where back.manifest_line_id = manifest_line.id and load_return_undone.load_return_id is null)`;
 
 const loads = () =>
   build
@@ -108,9 +114,12 @@ const loads = () =>
     .innerJoin('bin', 'bin.id', 'manifest_line.bin_id')
     .innerJoin('grade', 'grade.id', 'bin.grade_id')
     .leftJoin('container', 'container.id', 'manifest_line.container_id')
+    .leftJoin('scale', 'scale.id', 'manifest_line.scale_id')
+    .leftJoin('load_return', (join) => join.on('load_return.id', '=', standingReturn))
     .select(lineColumns)
-    .select(['bin.code as bin_code', 'bin.grade_id', 'grade.name as grade_name', 'container.name as container_name'])
-    .select(standingReturn.as('load_return_id'));
+    .select(['bin.code as bin_code', 'bin.grade_id', 'grade.name as grade_name', 'grade.family'])
+    .select(['container.name as container_name', 'scale.name as scale_name', 'load_return.id as load_return_id'])
+    .select(['load_return.returned_on', 'load_return.reason as return_reason']);
 
 export const loadsOf = (db: Db, manifestId: number): Load[] =>
   db.many(loads().where('manifest_line.manifest_id', '=', manifestId).orderBy('manifest_line.id'));

@@ -59,6 +59,13 @@ const PERIOD_OF = { month: monthOf, quarter: quarterOf, year: yearOf };
 /** The period that a month lies in: "2025-03", "2025-Q1" or "2025". */
 export const periodOf = (month: Month, by: PeriodLength): string => PERIOD_OF[by](day(`${month}-01`));
 
+/** The first month of the period that a month lies in. */
+export function startOfPeriod(month: Month, by: PeriodLength): Month {
+  let start = month;
+  while (periodOf(addMonths(start, -1), by) === periodOf(month, by)) start = addMonths(start, -1);
+  return start;
+}
+
 /** Every period from one month to another, oldest first, also those in which nothing was sold. */
 export function periodsBetween(from: Month, to: Month, by: PeriodLength): string[] {
   const periods = new Set<string>();

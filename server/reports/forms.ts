@@ -1,7 +1,15 @@
 import type { Db } from '../db/database.ts';
 import type { Reader } from '../reading.ts';
 import { findGrade, findYard } from '../setup/queries.ts';
-import { addMonths, type Month, periodLengths, type ReportFilter, readMonth } from './compute.ts';
+import {
+  addMonths,
+  type Month,
+  type PeriodLength,
+  periodLengths,
+  type ReportFilter,
+  readMonth,
+  startOfPeriod,
+} from './compute.ts';
 
 /** Months in a report that names no first one. */
 export const USUAL_MONTHS = 24;
@@ -14,12 +22,15 @@ function idOrAll(reader: Reader, field: string): number | null {
 const monthOrNull = (reader: Reader, field: string): Month | null =>
   reader.raw(field) === '' ? null : reader.take(field, readMonth(reader.raw(field)));
 
-function readSpan(reader: Reader, sold: { first: Month; newest: Month } | undefined) {
+type Sold = { first: Month; newest: Month } | undefined;
+
+function readSpan(reader: Reader, by: PeriodLength, sold: Sold) {
   const from = monthOrNull(reader, 'from');
   const to = monthOrNull(reader, 'to') ?? sold?.newest ?? null;
   if (from && to && from > to) reader.problem('from', 'The first month cannot be after the last one.');
   if (from !== null || to === null || sold === undefined) return { from, to };
-  const usual = addMonths(to, 1 - USUAL_MONTHS);
+  // A year of which nine months are left out would be taken for a whole one.
+  const usual = startOfPeriod(addMonths(to, 1 - USUAL_MONTHS), by);
   // A report that begins before the first sale would begin with a long gap.
   return { from: usual < sold.first && sold.first <= to ? sold.first : usual, to };
 }
@@ -29,7 +40,7 @@ function readSpan(reader: Reader, sold: { first: Month; newest: Month } | undefi
  * grades, all yards together, the last 24 months up to the newest sale.
  * @param sold the months between which there were sales, for what the address leaves out
  */
-export function readReportFilter(db: Db, reader: Reader, sold: { first: Month; newest: Month } | undefined) {
+export function readReportFilter(db: Db, reader: Reader, sold: Sold): ReportFilter {
   const by = reader.raw('by') === '' ? 'month' : reader.choice('by', periodLengths, 'one of these');
   const gradeId = idOrAll(reader, 'grade');
   if (gradeId !== null && findGrade(db, gradeId) === undefined) {
@@ -41,7 +52,7 @@ export function readReportFilter(db: Db, reader: Reader, sold: { first: Month; n
   }
   const split = reader.raw('split') === '' ? 'no' : reader.choice('split', ['yard', 'no'], 'one of these');
   const unit = reader.raw('unit') === '' ? null : reader.massUnit('unit');
-  const { from, to } = readSpan(reader, sold);
+  const { from, to } = readSpan(reader, by, sold);
   reader.done();
-  return { by, gradeId, yardId, splitYards: split === 'yard', from, to, unit } satisfies ReportFilter;
+  return { by, gradeId, yardId, splitYards: split === 'yard', from, to, unit };
 }

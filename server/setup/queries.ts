@@ -1,4 +1,4 @@
-import type { Insertable, Selectable, Updateable } from 'kysely';
+import { type Insertable, type Selectable, sql, type Updateable } from 'kysely';
 import { build, type Db } from '../db/database.ts';
 import { isCurrency } from '../money/currencies.ts';
 import { isMassUnit } from '../units/mass.ts';
@@ -50,9 +50,33 @@ export function isLedgerEmpty(db: Db): boolean {
 /** True once any money was written down; from then on the currency stays. */
 export function hasAmounts(db: Db): boolean {
   const quote = db.maybe(build.selectFrom('quote').select('id').limit(1));
+  const ticketLine = db.maybe(build.selectFrom('ticket_line').select('id').limit(1));
   const total = db.maybe(build.selectFrom('ticket_total').select('ticket_id').limit(1));
-  return quote !== undefined || total !== undefined;
+  const priced = db.maybe(build.selectFrom('manifest_line').select('id').where('price', 'is not', null).limit(1));
+  return [quote, ticketLine, total, priced].some((row) => row !== undefined);
 }
+
+export interface SetUpCounts {
+  grades: number;
+  openBins: number;
+  containers: number;
+  scales: number;
+  yards: number;
+  /** 1 when any price was ever written down, else 0: counting them all would read the whole history. */
+  anyQuote: number;
+}
+
+/** How far the set-up has come. */
+export const countSetUp = (db: Db): SetUpCounts =>
+  db.one(
+    sql<SetUpCounts>`select
+      (select count(*) from grade) as grades,
+      (select count(*) from bin where closed_on is null) as openBins,
+      (select count(*) from container) as containers,
+      (select count(*) from scale) as scales,
+      (select count(*) from yard) as yards,
+      exists (select 1 from quote) as anyQuote`,
+  );
 
 const gradeColumns = [
   'id',

@@ -223,11 +223,14 @@ export function returnLoad(ledger: Ledger, loadId: number, returnedOn: Day, reas
   });
 }
 
-/** Takes a return back: the load is out of the house again and waits for its ticket line. */
-export function undoLoadReturn(ledger: Ledger, loadId: number): void {
+/**
+ * Takes a return back: the load is out of the house again and waits for its ticket line.
+ * @param bookShortfall see postLoadReturnUndone
+ */
+export function undoLoadReturn(ledger: Ledger, loadId: number, bookShortfall = false): void {
   ledger.db.transaction(() => {
     const load = loadedLoad(ledger, loadId);
-    postLoadReturnUndone(ledger, load);
+    postLoadReturnUndone(ledger, load, bookShortfall);
     settleManifest(ledger, load.manifest_id);
   });
 }

@@ -26,7 +26,8 @@ export function binTag(show: Show, tag: TagParts): SafeHtml {
   return html`<li class="tag">
   <a href="/weigh-in?bin=${encodeURIComponent(tag.code)}" class="tag-face">
     <span class="tag-code">${tag.code}</span>
-    <span class="tag-grade">${swatch(tag.family)} ${tag.gradeName}</span>
+    <span class="tag-family">${swatch(tag.family)} ${tag.family}</span>
+    <span class="tag-grade">${tag.gradeName}</span>
     <span class="tag-weight"><b>${show.weightFigure(tag.massUg)}</b> ${show.settings.unit}</span>
     <span class="tag-value">${isEmpty ? 'empty' : tag.valueMinor === null ? 'no price yet' : show.money(tag.valueMinor)}</span>
     ${tag.fullness === null ? null : fullnessBar(tag.fullness)}

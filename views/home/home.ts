@@ -1,6 +1,7 @@
 import type { Home } from '../../server/home/routes.ts';
+import { gradeFamilies } from '../../server/ledger/families.ts';
 import type { Show } from '../common/show.ts';
-import { binTag, swatch } from '../common/tag.ts';
+import { binTag } from '../common/tag.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 
@@ -16,33 +17,27 @@ export function homePage(show: Show, home: Home): SafeHtml {
   <p class="acts"><a class="button primary" href="/weigh-in">Weigh in</a> <a class="button" href="/manifests/new">New manifest</a></p>
 </div>
 ${steps.length === 0 ? null : html`<section class="next"><h2>What to do next</h2><ul>${steps}</ul></section>`}
-${home.bins.length === 0 ? html`<p>No bins yet. <a href="/setup/bins">Name your first bins</a>.</p>` : families(show, home)}`,
+${home.bins.length === 0 ? html`<p>No bins yet. <a href="/setup/bins">Name your first bins</a>.</p>` : tags(show, home)}`,
   });
 }
 
-function families(show: Show, home: Home): SafeHtml[] {
-  const names = [...new Set(home.bins.map(({ bin }) => bin.family))];
-  return names.map(
-    (family) => html`<section class="family">
-  <h2>${swatch(family)} ${family}</h2>
-  <ul class="tags">
-    ${home.bins
-      .filter(({ bin }) => bin.family === family)
-      .map(({ bin, valueMinor, fullness }) =>
-        binTag(show, {
-          code: bin.code,
-          gradeName: bin.grade_name,
-          family: bin.family,
-          place: bin.place,
-          massUg: bin.mass_ug,
-          valueMinor,
-          fullness,
-          sinceOn: bin.since_on,
-        }),
-      )}
-  </ul>
-</section>`,
-  );
+/** The open bins as tags, family by family. */
+function tags(show: Show, { bins }: Home): SafeHtml {
+  const inOrder = gradeFamilies.flatMap((family) => bins.filter(({ bin }) => bin.family === family));
+  return html`<ul class="tags">
+${inOrder.map(({ bin, valueMinor, fullness }) =>
+  binTag(show, {
+    code: bin.code,
+    gradeName: bin.grade_name,
+    family: bin.family,
+    place: bin.place,
+    massUg: bin.mass_ug,
+    valueMinor,
+    fullness,
+    sinceOn: bin.since_on,
+  }),
+)}
+</ul>`;
 }
 
 function nextSteps(show: Show, home: Home): SafeHtml[] {

@@ -60,10 +60,9 @@ ${bin.closed_on === null ? html`<div class="ways">${recountForm(show, parts, for
 function ledgerTable(show: Show, parts: BinPageParts): SafeHtml {
   if (parts.lines.length === 0) return html`<p>Nothing was weighed into this bin yet.</p>`;
   return html`<div class="scroll"><table class="ledger">
-<caption>In and out, newest first</caption>
-<thead><tr><th scope="col">Day</th><th scope="col">What</th><th scope="col" class="figure">In</th>
-  <th scope="col" class="figure">Out</th><th scope="col" class="figure">Balance, ${show.settings.unit}</th><th scope="col">
-  <span class="away">Put right</span></th></tr></thead>
+<caption>In and out in ${show.settings.unit}, newest first</caption>
+<thead><tr><th scope="col">Day</th><th scope="col">What</th><th scope="col" class="figure">In or out</th>
+  <th scope="col" class="figure">Balance</th></tr></thead>
 <tbody>${parts.lines.map((line) => ledgerLine(show, parts, line))}</tbody>
 </table></div>`;
 }
@@ -74,11 +73,10 @@ function ledgerLine(show: Show, parts: BinPageParts, line: BinPageParts['lines']
   const isGone = line.is_reversed === 1 || line.reverses_id !== null;
   return html`<tr class="${isGone ? 'undone' : ''}">
   <td class="day">${show.day(line.occurred_on)}</td>
-  <td>${whatOf(line)}${inWeight === undefined || line.reverses_id !== null ? null : asWeighed(inWeight)}</td>
-  <td class="figure">${line.signed_ug > 0 ? size : ''}</td>
-  <td class="figure">${line.signed_ug < 0 ? size : ''}</td>
+  <td>${whatOf(line)}${inWeight === undefined || line.reverses_id !== null ? null : asWeighed(inWeight)}
+    ${isGone ? null : putRight(parts.bin, line)}</td>
+  <td class="figure">${line.signed_ug > 0 ? '+' : '−'}${size}</td>
   <td class="figure"><b>${show.weightFigure(line.balance_ug)}</b></td>
-  <td>${isGone ? null : putRight(parts.bin, line)}</td>
 </tr>`;
 }
 
@@ -97,7 +95,7 @@ const asWeighed = ({ gross_typed, tare_typed, unit, note, is_estimate }: InWeigh
   html` <small>${gross_typed} − ${tare_typed} ${unit}${is_estimate ? ', an estimate' : ''}${note === '' ? '' : ` · ${note}`}</small>`;
 
 function putRight(bin: BinOnHand, line: BinLedgerRow): SafeHtml | null {
-  if (line.document_kind === 'in_weight') return html`<a href="/in-weights/${line.document_id}/correction">Correct</a>`;
+  if (line.document_kind === 'in_weight') return html`<a class="put-right" href="/in-weights/${line.document_id}/correction">Correct</a>`;
   const path =
     line.document_kind === 'recount' ? 'recounts' : line.document_kind === 'bin_transfer' ? 'bin-transfers' : null;
   if (path === null) return null;

@@ -3,7 +3,7 @@
 // Enter moves on as a till does: to the next empty-or-not field, and sends the form from the last one.
 document.addEventListener('keydown', (event) => {
   const field = event.target;
-  if (event.key !== 'Enter' || !(field instanceof HTMLInputElement) || field.type === 'checkbox') return;
+  if (event.key !== 'Enter' || !field.matches('input:not([type=checkbox]), select')) return;
   const form = field.closest('form[data-till]');
   if (!form) return;
   const stops = [...form.querySelectorAll('input:not([type=hidden]):not([type=checkbox]), select')].filter(
@@ -54,6 +54,3 @@ document.addEventListener('keydown', (event) => {
   if (event.key === '?') showKeys();
   else if (KEYS[event.key]) location.assign(KEYS[event.key]);
 });
-
-// A form that came back with problems starts at what is wrong.
-document.querySelector('.problems')?.focus();

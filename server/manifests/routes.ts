@@ -1,0 +1,266 @@
+import type { FastifyInstance } from 'fastify';
+import { manifestList } from '../../views/manifests/list.ts';
+import { loadedPage } from '../../views/manifests/loaded.ts';
+import { draftPage, loadUnderstood } from '../../views/manifests/draft.ts';
+import { newManifestPage, offeredBins } from '../../views/manifests/new.ts';
+import { manifestSheet } from '../../views/manifests/sheet.ts';
+import type { Ledger } from '../context.ts';
+import type { Problems, Reader, Typed } from '../reading.ts';
+import { findYard, listYards } from '../setup/queries.ts';
+import { returnLoad, returnManifest, undoLoadReturn } from '../tickets/acts.ts';
+import type { Show } from '../../views/common/show.ts';
+import type { SafeHtml } from '../../views/html.ts';
+import {
+  idsOf,
+  ledgerOf,
+  mustFind,
+  newRequestKey,
+  pageNumber,
+  paramsOf,
+  queryOf,
+  ROWS_PER_PAGE,
+  sendHtml,
+  showOf,
+  submit,
+} from '../web.ts';
+import {
+  addBinToDraft,
+  copyToDraft,
+  draftManifest,
+  loadManifest,
+  removeFromDraft,
+  setDraftAside,
+  weighLoads,
+} from './acts.ts';
+import { readBins, readDraft, readLoadOuts, readReturn } from './forms.ts';
+import {
+  cautionsOf,
+  readDraftLists,
+  readManifest,
+  readOfferedBins,
+  typedOfDraft,
+  understandLoad,
+} from './pages.ts';
+import { findLoad, findManifest, listManifests, loadsOf, type Manifest } from './queries.ts';
+import type { ManifestStatus } from './table.ts';
+
+/** Manifests: the list, a new one, a draft as it is weighed and loaded, what was loaded, and the sheet for the yard. */
+export async function manifestRoutes(app: FastifyInstance): Promise<void> {
+  listRoutes(app);
+  draftRoutes(app);
+  lineRoutes(app);
+  returnRoutes(app);
+}
+
+const numberIn = (text: string | undefined): number =>
+  /^\d{1,15}$/.test(text ?? '') ? Number.parseInt(text ?? '', 10) : 0;
+const manifestOf = ({ db }: Ledger, params: Typed): Manifest =>
+  mustFind(findManifest(db, numberIn(params['id'])), 'manifest');
+const addressOf = (manifestId: number): string => `/manifests/${manifestId}`;
+
+const STATUSES: readonly ManifestStatus[] = ['draft', 'loaded', 'sold', 'returned'];
+
+function listRoutes(app: FastifyInstance): void {
+  app.get('/manifests', (request, reply) => {
+    const { db } = ledgerOf(request);
+    const query = queryOf(request);
+    const filter = {
+      yardId: findYard(db, numberIn(query['yard']))?.id ?? null,
+      status: STATUSES.find((status) => status === query['status']) ?? null,
+    };
+    const number = pageNumber(query);
+    const found = listManifests(db, filter, (number - 1) * ROWS_PER_PAGE, ROWS_PER_PAGE + 1);
+    const parts = {
+      manifests: found.slice(0, ROWS_PER_PAGE),
+      filter,
+      yards: listYards(db),
+      number,
+      hasMore: found.length > ROWS_PER_PAGE,
+    };
+    return sendHtml(reply, manifestList(showOf(request), parts));
+  });
+
+  app.get('/manifests/new', (request, reply) => {
+    const typed = { ...queryOf(request), requestKey: newRequestKey() };
+    return sendHtml(reply, newPage(ledgerOf(request), showOf(request), typed));
+  });
+
+  // The bins at the prices of the yard chosen, and what the ticked ones come to, while the form is filled in.
+  app.get('/manifests/new/bins', (request, reply) => {
+    const ledger = ledgerOf(request);
+    const typed = queryOf(request);
+    return sendHtml(reply, offeredBins(showOf(request), offerParts(ledger, typed), { typed, problems: {} }));
+  });
+
+  app.post('/manifests', (request, reply) =>
+    submit(request, reply, {
+      act: (ledger, reader) => addressOf(draftManifest(ledger, readDraft(ledger.db, reader))),
+      again: (show, typed, problems) => newPage(ledgerOf(request), show, typed, problems),
+    }),
+  );
+
+  app.get('/manifests/:id', (request, reply) => {
+    const ledger = ledgerOf(request);
+    return sendHtml(reply, pageOf(ledger, showOf(request), manifestOf(ledger, paramsOf(request)), queryOf(request)));
+  });
+
+  app.get('/manifests/:id/sheet', (request, reply) => {
+    const ledger = ledgerOf(request);
+    const shown = readManifest(ledger, manifestOf(ledger, paramsOf(request)));
+    return sendHtml(reply, manifestSheet(showOf(request), shown, cautionsOf(shown)));
+  });
+}
+
+const offerParts = (ledger: Ledger, typed: Typed) => {
+  const yards = listYards(ledger.db);
+  const yard = findYard(ledger.db, numberIn(typed['yard']));
+  return { yards, yard, bins: readOfferedBins(ledger, yard?.id ?? null), ticked: new Set(idsOf(typed['bins'] ?? '')) };
+};
+
+function newPage(ledger: Ledger, show: Show, asked: Typed, problems: Problems = {}): SafeHtml {
+  const yards = listYards(ledger.db);
+  // With one yard there is nothing to choose.
+  const typed = yards.length === 1 && !asked['yard'] ? { ...asked, yard: String(yards[0]?.id) } : asked;
+  return newManifestPage(show, offerParts(ledger, typed), { typed, problems });
+}
+
+/** A manifest as it is now: a draft's form, or what was loaded. `saved` in the address says what was just done. */
+function pageOf(
+  ledger: Ledger,
+  show: Show,
+  manifest: Manifest,
+  query: Typed,
+  typed: Typed = {},
+  problems: Problems = {},
+): SafeHtml {
+  const shown = readManifest(ledger, manifest);
+  const today = ledger.clock.today();
+  if (manifest.status !== 'draft') {
+    const starting = { returnedOn: today, requestKey: newRequestKey(), ...typed };
+    return loadedPage(show, shown, { typed: starting, problems });
+  }
+  const filled = typedOfDraft(shown.loads, { loadedOn: today, requestKey: newRequestKey(), ...typed });
+  const parts = {
+    shown,
+    lists: readDraftLists(ledger, shown.loads),
+    understood: new Map(shown.loads.map((each) => [each.load.id, understandLoad(ledger, each, filled)])),
+    isSaved: query['saved'] === '1',
+  };
+  return draftPage(show, parts, { typed: filled, problems });
+}
+
+/** One post on a manifest's page: acts, then shows the page again, with everything typed when something was wrong. */
+function actOn(app: FastifyInstance, path: string, act: (ledger: Ledger, reader: Reader, params: Typed) => string) {
+  app.post(path, (request, reply) =>
+    submit(request, reply, {
+      act: (ledger, reader) => act(ledger, reader, paramsOf(request)),
+      again(show, typed, problems) {
+        const ledger = ledgerOf(request);
+        return pageOf(ledger, show, manifestOf(ledger, paramsOf(request)), {}, typed, problems);
+      },
+    }),
+  );
+}
+
+function draftRoutes(app: FastifyInstance): void {
+  actOn(app, '/manifests/:id/weights', (ledger, reader, params) => {
+    const { id } = manifestOf(ledger, params);
+    const loadOuts = readLoadOuts(ledger.db, reader, loadsOf(ledger.db, id));
+    reader.done();
+    weighLoads(ledger, id, loadOuts);
+    return `${addressOf(id)}?saved=1`;
+  });
+
+  // Takes the weights along, so that what was typed a moment ago is loaded and not lost.
+  actOn(app, '/manifests/:id/loading', (ledger, reader, params) => {
+    const { id } = manifestOf(ledger, params);
+    const loadOuts = readLoadOuts(ledger.db, reader, loadsOf(ledger.db, id));
+    const loadedOn = reader.day('loadedOn');
+    reader.done();
+    weighLoads(ledger, id, loadOuts);
+    loadManifest(ledger, id, loadedOn, reader.ticked('bookShortfall'));
+    return addressOf(id);
+  });
+
+  actOn(app, '/manifests/:id/set-aside', (ledger, _reader, params) => {
+    const { id } = manifestOf(ledger, params);
+    setDraftAside(ledger, id);
+    return addressOf(id);
+  });
+
+  actOn(app, '/manifests/:id/copies', (ledger, _reader, params) =>
+    addressOf(copyToDraft(ledger, manifestOf(ledger, params).id)),
+  );
+}
+
+function lineRoutes(app: FastifyInstance): void {
+  actOn(app, '/manifests/:id/lines', (ledger, reader, params) => {
+    const { id } = manifestOf(ledger, params);
+    const loadOuts = readLoadOuts(ledger.db, reader, loadsOf(ledger.db, id));
+    const binIds = readBins(ledger.db, reader);
+    reader.done();
+    weighLoads(ledger, id, loadOuts);
+    for (const binId of binIds) addBinToDraft(ledger, id, binId);
+    return addressOf(id);
+  });
+
+  actOn(app, '/manifests/:id/lines/:line/removal', (ledger, reader, params) => {
+    const { id } = manifestOf(ledger, params);
+    const lineId = numberIn(params['line']);
+    const others = loadsOf(ledger.db, id).filter((load) => load.id !== lineId);
+    const loadOuts = readLoadOuts(ledger.db, reader, others);
+    reader.done();
+    weighLoads(ledger, id, loadOuts);
+    removeFromDraft(ledger, id, lineId);
+    return addressOf(id);
+  });
+
+  // What the figures of one load come to, asked for while typing.
+  app.get('/manifests/:id/lines/:line/understood', (request, reply) => {
+    const ledger = ledgerOf(request);
+    const params = paramsOf(request);
+    const { loads } = readManifest(ledger, manifestOf(ledger, params));
+    const shown = mustFind(
+      loads.find(({ load }) => load.id === numberIn(params['line'])),
+      'load',
+    );
+    return sendHtml(reply, loadUnderstood(showOf(request), shown, understandLoad(ledger, shown, queryOf(request))));
+  });
+}
+
+function returnRoutes(app: FastifyInstance): void {
+  actOn(app, '/manifests/:id/return', (ledger, reader, params) => {
+    const { id } = manifestOf(ledger, params);
+    const { returnedOn, reason } = readReturn(reader);
+    returnManifest(ledger, id, returnedOn, reason);
+    return addressOf(id);
+  });
+
+  actOnLoad(app, '/loads/:id/return', (ledger, reader, loadId) => {
+    const { returnedOn, reason } = readReturn(reader);
+    returnLoad(ledger, loadId, returnedOn, reason);
+  });
+
+  actOnLoad(app, '/loads/:id/return/undo', (ledger, reader, loadId) =>
+    undoLoadReturn(ledger, loadId, reader.ticked('bookShortfall')),
+  );
+}
+
+/** One post about a load; the page is that of its manifest. */
+function actOnLoad(app: FastifyInstance, path: string, act: (ledger: Ledger, reader: Reader, id: number) => void) {
+  const loadOf = (ledger: Ledger, params: Typed) => mustFind(findLoad(ledger.db, numberIn(params['id'])), 'load');
+  app.post(path, (request, reply) =>
+    submit(request, reply, {
+      act(ledger, reader) {
+        const load = loadOf(ledger, paramsOf(request));
+        act(ledger, reader, load.id);
+        return addressOf(load.manifest_id);
+      },
+      again(show, typed, problems) {
+        const ledger = ledgerOf(request);
+        const { manifest_id: id } = loadOf(ledger, paramsOf(request));
+        return pageOf(ledger, show, mustFind(findManifest(ledger.db, id), 'manifest'), {}, typed, problems);
+      },
+    }),
+  );
+}

@@ -1,0 +1,138 @@
+import type { FastifyInstance, FastifyRequest } from 'fastify';
+import type { Gap, ReportFrame, RowPage } from '../../views/reports/filters.ts';
+import { type ReportsPage, reportsPage } from '../../views/reports/index.ts';
+import { type RealisedPricesPage, realisedPricesPage } from '../../views/reports/realised-prices.ts';
+import { type ShrinkagePage, shrinkagePage } from '../../views/reports/shrinkage.ts';
+import type { Ledger } from '../context.ts';
+import { type Problems, Reader, type Typed, Unreadable } from '../reading.ts';
+import { listGrades, listYards } from '../setup/queries.ts';
+import { ledgerOf, pageNumber, queryOf, ROWS_PER_PAGE, sendHtml, showOf } from '../web.ts';
+import {
+  addMonths,
+  everySale,
+  type Month,
+  periodsBetween,
+  type ReportFilter,
+  realisedPricesOverall,
+  shrinkageByPeriod,
+  shrinkageOverall,
+} from './compute.ts';
+import { readReportFilter, USUAL_MONTHS } from './forms.ts';
+import { realisedPriceRows, saleMonths, shrinkageRows, soldBetween } from './queries.ts';
+
+/** What the sales teach: realised prices and shrinkage. Every filter is in the address. */
+export async function reportRoutes(app: FastifyInstance): Promise<void> {
+  app.get('/reports', (request, reply) =>
+    sendHtml(reply, reportsPage(showOf(request), readReports(ledgerOf(request)))),
+  );
+
+  app.get('/reports/realised-prices', (request, reply) => {
+    const frame = readFrame(request, '/reports/realised-prices');
+    const parts = readRealisedPrices(ledgerOf(request), frame);
+    return sendHtml(reply, realisedPricesPage(showOf(request), parts), statusOf(frame));
+  });
+
+  app.get('/reports/shrinkage', (request, reply) => {
+    const frame = readFrame(request, '/reports/shrinkage');
+    return sendHtml(reply, shrinkagePage(showOf(request), readShrinkage(ledgerOf(request), frame)), statusOf(frame));
+  });
+}
+
+const statusOf = ({ state }: ReportFrame): number => (Object.keys(state.problems).length === 0 ? 200 : 422);
+
+/** A report whose address cannot be read is about no sale; the page then says why and shows nothing else. */
+const NO_SALE: ReportFilter = { ...everySale, splitYards: false };
+
+function readFilter({ db, settings }: Ledger, typed: Typed): { filter: ReportFilter; problems: Problems } {
+  try {
+    return { filter: readReportFilter(db, new Reader(typed, settings), soldBetween(db)), problems: {} };
+  } catch (error) {
+    if (error instanceof Unreadable) return { filter: NO_SALE, problems: error.problems };
+    throw error;
+  }
+}
+
+function readFrame(request: FastifyRequest, path: string): ReportFrame {
+  const ledger = ledgerOf(request);
+  const typed = queryOf(request);
+  const { filter, problems } = readFilter(ledger, typed);
+  const sold = soldBetween(ledger.db);
+  return {
+    path,
+    state: { typed, problems },
+    filter,
+    grades: listGrades(ledger.db),
+    yards: listYards(ledger.db),
+    months: sold === undefined ? [] : (periodsBetween(sold.first, sold.newest, 'month') as Month[]).reverse(),
+    usualMonths: USUAL_MONTHS,
+  };
+}
+
+const periodsOf = ({ from, to, by }: ReportFilter): string[] =>
+  from === null || to === null ? [] : periodsBetween(from, to, by);
+
+function pageOf<Row>(rows: readonly Row[], page: number): RowPage<Row> {
+  const pages = Math.max(1, Math.ceil(rows.length / ROWS_PER_PAGE));
+  return { rows: rows.slice((page - 1) * ROWS_PER_PAGE, page * ROWS_PER_PAGE), page, pages };
+}
+
+/** The rows newest period first, each period without a sale in its place. */
+function withGaps<Row extends { period: string | null }>(
+  rows: readonly Row[],
+  periods: readonly string[],
+): (Row | Gap)[] {
+  return [...periods].reverse().flatMap((period): (Row | Gap)[] => {
+    const own = rows.filter((row) => row.period === period);
+    return own.length === 0 ? [{ period, isGap: true }] : own;
+  });
+}
+
+/** The rows newest period first; within a period they keep their order. */
+const newestFirst = <Row extends { period: string | null }>(rows: readonly Row[]): Row[] =>
+  [...rows].sort((a, b) => ((a.period ?? '') < (b.period ?? '') ? 1 : (a.period ?? '') > (b.period ?? '') ? -1 : 0));
+
+function readRealisedPrices({ db, settings }: Ledger, frame: ReportFrame): RealisedPricesPage {
+  const { filter, state } = frame;
+  const rows = statusOf(frame) === 200 ? realisedPriceRows(db, settings, filter) : [];
+  const overall = realisedPricesOverall(rows.length === 0 ? [] : saleMonths(db, filter), filter, settings);
+  const periods = periodsOf(filter);
+  const page = pageNumber(state.typed);
+  return {
+    ...frame,
+    periods,
+    rows,
+    overall,
+    overallPage: pageOf(overall, page),
+    periodPage: pageOf(filter.gradeId === null ? newestFirst(rows) : withGaps(rows, periods), page),
+  };
+}
+
+function readShrinkage({ db, settings }: Ledger, frame: ReportFrame): ShrinkagePage {
+  const { filter, state } = frame;
+  const isRead = statusOf(frame) === 200;
+  const months = isRead ? saleMonths(db, filter) : [];
+  const isChosen = filter.gradeId !== null || filter.yardId !== null;
+  const byPeriod = isChosen ? shrinkageByPeriod(months, filter, settings) : [];
+  const periods = periodsOf(filter);
+  const page = pageNumber(state.typed);
+  return {
+    ...frame,
+    periods,
+    gradePage: pageOf(isRead ? shrinkageRows(db, settings, filter) : [], page),
+    overall: shrinkageOverall(months, filter, settings),
+    byPeriod,
+    periodPage: pageOf(byPeriod.length === 0 ? [] : withGaps(byPeriod, periods), page),
+  };
+}
+
+function readReports({ db, settings }: Ledger): ReportsPage {
+  const newest = soldBetween(db)?.newest;
+  if (newest === undefined) return { newest: null, shrinkage: undefined, usualMonths: USUAL_MONTHS };
+  const together: ReportFilter = { ...everySale, splitYards: false, to: newest };
+  const usual = { ...together, from: addMonths(newest, 1 - USUAL_MONTHS) };
+  return {
+    newest: { month: newest, prices: realisedPriceRows(db, settings, { ...together, from: newest }) },
+    shrinkage: shrinkageOverall(saleMonths(db, usual), usual, settings)[0],
+    usualMonths: USUAL_MONTHS,
+  };
+}

@@ -1,0 +1,28 @@
+import type { Typed } from '../reading.ts';
+import { pageNumber, ROWS_PER_PAGE } from '../web.ts';
+
+/** One page of a list, and which page it is. */
+export interface ListPage<Row> {
+  rows: Row[];
+  page: number;
+  hasNext: boolean;
+}
+
+/** Cuts a list that is read whole anyway (grades, bins, yards) to the page that the address asks for. */
+export function cutToPage<Row>(all: readonly Row[], query: Typed, size: number = ROWS_PER_PAGE): ListPage<Row> {
+  const page = pageNumber(query);
+  return { rows: all.slice((page - 1) * size, page * size), page, hasNext: all.length > page * size };
+}
+
+/**
+ * "CU2 is added.", shown on the list that a form led back to: its address names the row as `added` or `saved`.
+ * @param nameOf gives the row's name, or undefined when there is no such row
+ */
+export function doneSentence(query: Typed, nameOf: (id: number) => string | undefined): string | null {
+  for (const done of ['added', 'saved', 'closed', 'opened'] as const) {
+    const text = query[done] ?? '';
+    const name = /^\d{1,15}$/.test(text) ? nameOf(Number.parseInt(text, 10)) : undefined;
+    if (name !== undefined) return `${name} is ${done === 'opened' ? 'open again' : done}.`;
+  }
+  return null;
+}

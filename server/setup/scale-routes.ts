@@ -1,0 +1,61 @@
+import type { FastifyInstance, FastifyRequest } from 'fastify';
+import { scalePage, scalesPage, type ScalesParts } from '../../views/setup/scales.ts';
+import type { Ledger } from '../context.ts';
+import type { Typed } from '../reading.ts';
+import { ledgerOf, mustFind, newRequestKey, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
+import { saveScale } from './acts.ts';
+import { readScale } from './forms.ts';
+import { cutToPage, doneSentence } from './list-page.ts';
+import { findScale, listScales, type Scale } from './queries.ts';
+
+/** The scales at home: list, add, change. */
+export async function scaleRoutes(app: FastifyInstance): Promise<void> {
+  app.get('/setup/scales', (request, reply) => {
+    const ledger = ledgerOf(request);
+    const typed = { unit: ledger.settings.unit, requestKey: newRequestKey() };
+    const parts = readScales(ledger, queryOf(request));
+    return sendHtml(reply, scalesPage(showOf(request), parts, { typed, problems: {} }));
+  });
+
+  app.post('/setup/scales', (request, reply) =>
+    submit(request, reply, {
+      act: (ledger, reader) => `/setup/scales?added=${saveScale(ledger, null, readScale(reader))}`,
+      again: (show, typed, problems) => scalesPage(show, readScales(ledgerOf(request), {}), { typed, problems }),
+    }),
+  );
+
+  app.get('/setup/scales/:id', (request, reply) => {
+    const show = showOf(request);
+    const scale = scaleOf(request);
+    const typed = {
+      name: scale.name,
+      unit: scale.unit,
+      division: show.digits(scale.division),
+      capacity: show.digits(scale.capacity),
+      class: scale.class,
+      tolerance: show.digits(scale.tolerance),
+      requestKey: newRequestKey(),
+    };
+    return sendHtml(reply, scalePage(show, scale, { typed, problems: {} }));
+  });
+
+  app.post('/setup/scales/:id', (request, reply) =>
+    submit(request, reply, {
+      act(ledger, reader) {
+        const { id } = scaleOf(request);
+        saveScale(ledger, id, readScale(reader));
+        return `/setup/scales?saved=${id}`;
+      },
+      again: (show, typed, problems) => scalePage(show, scaleOf(request), { typed, problems }),
+    }),
+  );
+}
+
+const scaleOf = (request: FastifyRequest): Scale =>
+  mustFind(findScale(ledgerOf(request).db, paramId(request)), 'scale');
+
+const readScales = ({ db }: Ledger, query: Typed): ScalesParts => ({
+  list: cutToPage(listScales(db), query),
+  done: doneSentence(query, (id) => findScale(db, id)?.name),
+  isAdding: query.added !== undefined,
+});

@@ -1,0 +1,106 @@
+import type { FastifyInstance, FastifyRequest } from 'fastify';
+import { type YardNames, yardPage, yardsPage, type YardsParts } from '../../views/setup/yards.ts';
+import type { Ledger } from '../context.ts';
+import { groupByFamily } from '../ledger/families.ts';
+import { amountMinor } from '../money/money.ts';
+import type { Typed } from '../reading.ts';
+import { ledgerOf, mustFind, newRequestKey, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
+import { nameGradesAtYard, saveYard } from './acts.ts';
+import { moneyField, readYard, readYardGradeNames } from './forms.ts';
+import { cutToPage, doneSentence } from './list-page.ts';
+import { findYard, listGrades, listYards, type Yard, yardGradeNames } from './queries.ts';
+
+/** No form has more rows than a page may show. */
+const GRADES_AT_ONCE = 200;
+
+/** The yards: list, add, change, and what each of them calls the grades. */
+export async function yardRoutes(app: FastifyInstance): Promise<void> {
+  app.get('/setup/yards', (request, reply) => {
+    const { db, settings } = ledgerOf(request);
+    const typed = {
+      unit: settings.unit,
+      cashStep: moneyField(amountMinor(1), settings),
+      requestKey: newRequestKey(),
+    };
+    return sendHtml(reply, yardsPage(showOf(request), readYards(db, queryOf(request)), { typed, problems: {} }));
+  });
+
+  app.post('/setup/yards', (request, reply) =>
+    submit(request, reply, {
+      act: (ledger, reader) => `/setup/yards?added=${saveYard(ledger, null, readYard(reader))}`,
+      again: (show, typed, problems) => yardsPage(show, readYards(ledgerOf(request).db, {}), { typed, problems }),
+    }),
+  );
+
+  app.get('/setup/yards/:id', (request, reply) => {
+    const ledger = ledgerOf(request);
+    const yard = yardOf(request);
+    const change = { typed: typedOfYard(yard, ledger), problems: {} };
+    return sendHtml(reply, yardPage(showOf(request), yard, change, readNames(ledger, yard, queryOf(request))));
+  });
+
+  app.post('/setup/yards/:id', (request, reply) =>
+    submit(request, reply, {
+      act(ledger, reader) {
+        const { id } = yardOf(request);
+        saveYard(ledger, id, readYard(reader));
+        return `/setup/yards?saved=${id}`;
+      },
+      again(show, typed, problems) {
+        const yard = yardOf(request);
+        return yardPage(show, yard, { typed, problems }, readNames(ledgerOf(request), yard, {}));
+      },
+    }),
+  );
+
+  app.post('/setup/yards/:id/grade-names', (request, reply) =>
+    submit(request, reply, {
+      act(ledger, reader) {
+        const { id } = yardOf(request);
+        nameGradesAtYard(ledger, id, readYardGradeNames(ledger.db, reader));
+        return `/setup/yards/${id}?named=1`;
+      },
+      again(show, typed, problems) {
+        const ledger = ledgerOf(request);
+        const yard = yardOf(request);
+        const names = readNames(ledger, yard, { page: typed.page ?? '' });
+        const state = { ...names.state, typed: { ...names.state.typed, ...typed }, problems };
+        return yardPage(show, yard, { typed: typedOfYard(yard, ledger), problems: {} }, { ...names, state });
+      },
+    }),
+  );
+}
+
+const yardOf = (request: FastifyRequest): Yard =>
+  mustFind(findYard(ledgerOf(request).db, paramId(request)), 'yard');
+
+const readYards = (db: Ledger['db'], query: Typed): YardsParts => ({
+  list: cutToPage(listYards(db), query),
+  done: doneSentence(query, (id) => findYard(db, id)?.name),
+  added: query.added !== undefined && /^\d{1,15}$/.test(query.added) ? query.added : null,
+});
+
+/** A yard as its form would have been typed. */
+const typedOfYard = (yard: Yard, { settings }: Ledger): Typed => ({
+  name: yard.name,
+  unit: yard.unit,
+  cashStep: moneyField(yard.cash_step_minor, settings),
+  scaleDivision: yard.scale_division.replace('.', settings.decimalMark),
+  scaleClass: yard.scale_class,
+  notes: yard.notes,
+  requestKey: newRequestKey(),
+});
+
+function readNames({ db }: Ledger, yard: Yard, query: Typed): YardNames {
+  const list = cutToPage(listGrades(db), query, GRADES_AT_ONCE);
+  const names = yardGradeNames(db, yard.id);
+  const typed: Record<string, string> = { requestKey: newRequestKey(), page: String(list.page) };
+  for (const { id } of list.rows) typed[`name-${id}`] = names.get(id) ?? '';
+  return {
+    families: groupByFamily(list.rows),
+    page: list.page,
+    hasNext: list.hasNext,
+    state: { typed, problems: {}, idPrefix: 'names-' },
+    isSaved: query.named !== undefined,
+  };
+}

@@ -1,0 +1,153 @@
+import type { Typed } from '../../server/reading.ts';
+import type { Month, PeriodLength, ReportFilter } from '../../server/reports/compute.ts';
+import type { Day } from '../../server/units/day.ts';
+import type { Decimal } from '../../server/units/decimal.ts';
+import type { MassUnit } from '../../server/units/mass.ts';
+import { type Choice, choiceField, type FormState, massUnitChoices } from '../common/form.ts';
+import type { Show } from '../common/show.ts';
+import { html, type SafeHtml } from '../html.ts';
+
+interface Named {
+  id: number;
+  name: string;
+}
+
+/** What every report page is built around: its filter as typed and as understood, and what there is to choose from. */
+export interface ReportFrame {
+  path: string;
+  state: FormState;
+  filter: ReportFilter;
+  grades: readonly Named[];
+  yards: readonly Named[];
+  /** Months to choose from, newest first. */
+  months: readonly Month[];
+  /** Months in a report that names none. */
+  usualMonths: number;
+}
+
+const FIELDS = ['by', 'grade', 'yard', 'split', 'from', 'to', 'unit'] as const;
+
+/** The same report with some of its filter changed, as an address. */
+export function reportAddress(
+  { path, state }: Pick<ReportFrame, 'path' | 'state'>,
+  changes: Readonly<Record<string, string>> = {},
+): string {
+  const query = new URLSearchParams();
+  for (const name of [...FIELDS, 'page']) {
+    const value = changes[name] ?? (name === 'page' ? '' : state.typed[name]) ?? '';
+    if (value !== '') query.set(name, value);
+  }
+  return query.size === 0 ? path : `${path}?${query}`;
+}
+
+/** The rows of the page as a file. Every part of the filter is written out, so that the file cannot mean others. */
+export function fileAddress({ state, filter }: ReportFrame, name: string): string {
+  return reportAddress(
+    { path: `/export/${name}.csv`, state },
+    {
+      by: filter.by,
+      split: filter.splitYards ? 'yard' : 'no',
+      from: filter.from ?? '',
+      to: filter.to ?? '',
+    },
+  );
+}
+
+/** "Mar 2025" */
+export const monthLabel = (show: Show, month: Month): string => show.day(`${month}-01` as Day).slice(2);
+
+/** "Mar 2025", "Q1 2025", "2025" */
+export function periodLabel(show: Show, period: string, by: PeriodLength): string {
+  if (by === 'month') return monthLabel(show, period as Month);
+  return by === 'quarter' ? `${period.slice(5)} ${period.slice(0, 4)}` : period;
+}
+
+const asChoices = (named: readonly Named[]): Choice[] =>
+  named.map(({ id, name }) => ({ value: String(id), label: name }));
+
+const BY: readonly Choice[] = [
+  { value: 'month', label: 'month' },
+  { value: 'quarter', label: 'quarter' },
+  { value: 'year', label: 'year' },
+];
+
+/** The address as its choices show it: what it leaves out or says in another way is the choice that it comes to. */
+function asChosen(typed: Typed): Typed {
+  const chosen = (name: string, meaningNone: string) =>
+    typed[name]?.trim().toLowerCase() === meaningNone ? '' : (typed[name] ?? '');
+  const by = typed['by'] || 'month';
+  return { ...typed, by, grade: chosen('grade', 'all'), yard: chosen('yard', 'all'), split: chosen('split', 'no') };
+}
+
+/** The choices above a report. Sent by GET, so that the address holds them and a page can be kept as a bookmark. */
+export function filterForm(show: Show, frame: ReportFrame): SafeHtml {
+  const { grades, yards, usualMonths } = frame;
+  const months = frame.months.map((month) => ({ value: month, label: monthLabel(show, month) }));
+  const state = { ...frame.state, typed: asChosen(frame.state.typed) };
+  return html`<form class="filters" method="get" action="${frame.path}">
+  ${choiceField({ name: 'grade', label: 'Grade', choices: asChoices(grades), none: 'All grades' }, state)}
+  ${choiceField({ name: 'yard', label: 'Yard', choices: asChoices(yards), none: 'All yards' }, state)}
+  ${choiceField({ name: 'split', label: 'Yards', choices: [{ value: 'yard', label: 'each apart' }], none: 'together' }, state)}
+  ${choiceField({ name: 'from', label: 'From', choices: months, none: `the last ${usualMonths} months` }, state)}
+  ${choiceField({ name: 'to', label: 'To', choices: months, none: 'the newest sale' }, state)}
+  ${choiceField({ name: 'by', label: 'By', choices: BY }, state)}
+  ${choiceField({ name: 'unit', label: 'Unit', choices: massUnitChoices, none: 'as usual' }, state)}
+  <button>Show</button>
+</form>`;
+}
+
+/** What the filter came to, in words: the choices themselves do not print. */
+export function filterSentence(show: Show, { filter, grades, yards }: ReportFrame): string {
+  const grade = grades.find(({ id }) => id === filter.gradeId)?.name ?? 'All grades';
+  const yard =
+    yards.find(({ id }) => id === filter.yardId)?.name ??
+    (filter.splitYards ? 'each yard apart' : 'all yards together');
+  const { from, to } = filter;
+  const span = from === null || to === null ? '' : `, ${monthLabel(show, from)} to ${monthLabel(show, to)}`;
+  return `${grade}, ${yard}${span}.`;
+}
+
+/** What could not be read in the address, above the choices that are to be put right. */
+export function filterProblems({ state }: ReportFrame): SafeHtml | null {
+  const entries = Object.entries(state.problems);
+  if (entries.length === 0) return null;
+  return html`<div class="problems" role="alert" tabindex="-1">
+  <p>This report could not be shown as asked.</p>
+  <ul>${entries.map(([name, sentence]) => html`<li><a href="#f-${name}">${sentence}</a></li>`)}</ul>
+</div>`;
+}
+
+/** One page of a table. Two tables of a report turn their pages together, and a table that ended is left out. */
+export interface RowPage<Row> {
+  rows: readonly Row[];
+  page: number;
+  pages: number;
+}
+
+export function pageLinks(frame: ReportFrame, ...tables: readonly RowPage<unknown>[]): SafeHtml | null {
+  const pages = Math.max(...tables.map((table) => table.pages));
+  const page = tables[0]?.page ?? 1;
+  if (pages <= 1) return null;
+  const to = (other: number) => reportAddress(frame, { page: String(other) });
+  return html`<nav class="pages" aria-label="Pages of the table">
+  ${page > 1 ? html`<a class="button" href="${to(page - 1)}">Page before</a>` : null}
+  <span>Page ${page} of ${pages}</span>
+  ${page < pages ? html`<a class="button" href="${to(page + 1)}">Next page</a>` : null}
+</nav>`;
+}
+
+/** A period without a sale, which a table says and a chart leaves open. */
+export interface Gap {
+  period: string;
+  isGap: true;
+}
+
+/** How the lines of a chart are marked, which are at most four. */
+export const lineMarks = ['circle', 'square', 'triangle', 'diamond'] as const;
+
+/** "2.13 %", from a share such as 0.0213. */
+export const percent = (show: Show, share: Decimal): string => `${show.figure(share.times(100), 2)} %`;
+
+/** Decimals of a price that was worked out: tenths of a cent matter by the pound, not by the ton. */
+export const priceDecimals = (per: MassUnit): number =>
+  ['cwt', 'net ton', 'gross ton', 'tonne'].includes(per) ? 2 : 4;

@@ -1,0 +1,162 @@
+import type { RealisedPriceRow } from '../../server/reports/compute.ts';
+import { Decimal } from '../../server/units/decimal.ts';
+import { type LineSeries, lineChart } from '../charts/line-chart.ts';
+import type { Show } from '../common/show.ts';
+import { html, type SafeHtml } from '../html.ts';
+import { page } from '../layout.ts';
+import {
+  fileAddress,
+  filterForm,
+  filterProblems,
+  filterSentence,
+  type Gap,
+  lineMarks,
+  pageLinks,
+  percent,
+  periodLabel,
+  priceDecimals,
+  type ReportFrame,
+  type RowPage,
+  reportAddress,
+} from './filters.ts';
+
+export interface RealisedPricesPage extends ReportFrame {
+  /** Every period of the report, oldest first. */
+  periods: readonly string[];
+  /** The rows of the file. */
+  rows: readonly RealisedPriceRow[];
+  /** The same over all periods together. */
+  overall: readonly RealisedPriceRow[];
+  overallPage: RowPage<RealisedPriceRow>;
+  /** The rows, and for one grade the gaps between them, newest first. */
+  periodPage: RowPage<RealisedPriceRow | Gap>;
+}
+
+/** What was quoted, what was paid for a weight, and what it came to for the weight that left home. */
+export function realisedPricesPage(show: Show, parts: RealisedPricesPage): SafeHtml {
+  const hasProblems = Object.keys(parts.state.problems).length > 0;
+  return page({
+    title: 'Realised prices',
+    show,
+    body: html`<div class="head">
+  <h1>Realised prices</h1>
+  ${hasProblems ? null : html`<p class="lead">${filterSentence(show, parts)}</p>`}
+</div>
+${filterProblems(parts)}
+${filterForm(show, parts)}
+${hasProblems ? null : parts.rows.length === 0 ? nothingSold() : report(show, parts)}`,
+  });
+}
+
+const nothingSold = () =>
+  html`<p>Nothing was sold here in these months. Prices appear once a <a href="/tickets">ticket</a> is entered.</p>`;
+
+function report(show: Show, parts: RealisedPricesPage): SafeHtml {
+  const isOneGrade = parts.filter.gradeId !== null;
+  return html`${isOneGrade ? chart(show, parts) : null}
+${priceTable(show, parts, { caption: 'All of these months together', rows: parts.overallPage.rows, hasPeriods: false })}
+${isOneGrade ? null : html`<p class="hint no-print">Choose a grade to see it drawn over time.</p>`}
+${priceTable(show, parts, { caption: `By ${parts.filter.by}, newest first`, rows: parts.periodPage.rows, hasPeriods: true })}
+${pageLinks(parts, parts.overallPage, parts.periodPage)}
+<h2>What the columns mean</h2>
+<ul>
+  <li>Quoted: what the yards had promised, for the weight that left home.</li>
+  <li>Paid: the amounts on the tickets, for the weight that the yards paid for.</li>
+  <li>Realised: those amounts less their share of the charges, for the weight that left home.</li>
+  <li>Realisation: the realised price as a share of the quoted one.</li>
+</ul>
+<p class="acts"><a class="button" href="${fileAddress(parts, 'realised-prices')}">Save as CSV</a></p>`;
+}
+
+/** Quoted, paid and realised price of one grade; with the yards apart, the realised price at each. */
+function chart(show: Show, parts: RealisedPricesPage): SafeHtml {
+  const { filter, overall } = parts;
+  const [{ gradeName, per }] = overall as [RealisedPriceRow];
+  const isSplit = filter.splitYards && overall.length > 1;
+  const decimals = priceDecimals(per);
+  return lineChart({
+    id: 'realised-prices',
+    title: isSplit ? `${gradeName}: realised price at each yard` : `${gradeName}: quoted, paid and realised price`,
+    description: `Price of ${gradeName} by ${filter.by}. The table below has every figure.`,
+    yLabel: `${show.settings.currency} per ${per}`,
+    series: isSplit ? yardSeries(show, parts) : priceSeries(show, parts),
+    formatY: (value) => show.figure(new Decimal(value), decimals),
+  });
+}
+
+function priceSeries(show: Show, { filter, periods, rows }: RealisedPricesPage): LineSeries[] {
+  const prices: [string, (row: RealisedPriceRow) => Decimal | null][] = [
+    ['Quoted', (row) => row.quotedPrice],
+    ['Paid', (row) => row.paidPrice],
+    ['Realised', (row) => row.realisedPrice],
+  ];
+  const byPeriod = new Map(rows.map((row) => [row.period, row]));
+  return prices.map(([name, priceOf], index) => ({
+    name,
+    mark: lineMarks[index % lineMarks.length] ?? 'circle',
+    points: periods.map((period) => {
+      const row = byPeriod.get(period);
+      return {
+        x: periodLabel(show, period, filter.by),
+        y: row === undefined ? null : (priceOf(row)?.toFixed() ?? null),
+      };
+    }),
+  }));
+}
+
+/** A chart can tell four lines apart: the yards that took the most. */
+function yardSeries(show: Show, { filter, periods, rows, overall }: RealisedPricesPage): LineSeries[] {
+  const yards = [...overall].sort((a, b) => b.home.comparedTo(a.home)).slice(0, lineMarks.length);
+  return yards.map(({ yardId, yardName }, index) => ({
+    name: yardName ?? '',
+    mark: lineMarks[index] ?? 'circle',
+    points: periods.map((period) => {
+      const row = rows.find((one) => one.period === period && one.yardId === yardId);
+      return { x: periodLabel(show, period, filter.by), y: row?.realisedPrice.toFixed() ?? null };
+    }),
+  }));
+}
+
+interface PriceTable {
+  caption: string;
+  rows: readonly (RealisedPriceRow | Gap)[];
+  hasPeriods: boolean;
+}
+
+function priceTable(show: Show, parts: RealisedPricesPage, { caption, rows, hasPeriods }: PriceTable): SafeHtml | null {
+  if (rows.length === 0) return null;
+  const { filter } = parts;
+  const unit = parts.overall[0]?.unit ?? show.settings.unit;
+  return html`<div class="scroll"><table>
+<caption>${caption}. Weights in ${unit}, prices in ${show.settings.currency}.</caption>
+<thead><tr>
+  ${hasPeriods ? html`<th scope="col">When</th>` : null}
+  <th scope="col">Grade</th>
+  ${filter.splitYards ? html`<th scope="col">Yard</th>` : null}
+  <th scope="col" class="figure">Home weight</th><th scope="col" class="figure">Paid weight</th>
+  <th scope="col" class="figure">Quoted</th><th scope="col" class="figure">Paid</th>
+  <th scope="col" class="figure">Realised</th><th scope="col">Price per</th>
+  <th scope="col" class="figure">Realisation</th>
+</tr></thead>
+<tbody>${rows.map((row) => ('isGap' in row ? gapRow(show, parts, row) : priceRow(show, parts, row, hasPeriods)))}</tbody>
+</table></div>`;
+}
+
+const gapRow = (show: Show, { filter }: RealisedPricesPage, { period }: Gap) =>
+  html`<tr><td class="day">${periodLabel(show, period, filter.by)}</td>
+  <td colspan="${filter.splitYards ? 9 : 8}"><span class="hint">nothing sold</span></td></tr>`;
+
+function priceRow(show: Show, parts: RealisedPricesPage, row: RealisedPriceRow, hasPeriods: boolean): SafeHtml {
+  const { filter } = parts;
+  const price = (value: Decimal | null) => (value === null ? '–' : show.figure(value, priceDecimals(row.per)));
+  const own = reportAddress(parts, { grade: String(row.gradeId) });
+  return html`<tr>
+  ${hasPeriods ? html`<td class="day">${periodLabel(show, row.period ?? '', filter.by)}</td>` : null}
+  <td>${filter.gradeId === null ? html`<a href="${own}">${row.gradeName}</a>` : row.gradeName}</td>
+  ${filter.splitYards ? html`<td>${row.yardName}</td>` : null}
+  <td class="figure">${show.figure(row.home, 2)}</td><td class="figure">${show.figure(row.paidWeight, 2)}</td>
+  <td class="figure">${price(row.quotedPrice)}</td><td class="figure">${price(row.paidPrice)}</td>
+  <td class="figure"><b>${price(row.realisedPrice)}</b></td><td>${row.per}</td>
+  <td class="figure">${row.realisation === null ? '–' : percent(show, row.realisation)}</td>
+</tr>`;
+}

@@ -1,0 +1,156 @@
+import type { ShrinkageRow } from '../../server/reports/compute.ts';
+import { Decimal } from '../../server/units/decimal.ts';
+import { type LineSeries, lineChart } from '../charts/line-chart.ts';
+import type { Show } from '../common/show.ts';
+import { html, type SafeHtml } from '../html.ts';
+import { page } from '../layout.ts';
+import {
+  fileAddress,
+  filterForm,
+  filterProblems,
+  filterSentence,
+  type Gap,
+  lineMarks,
+  pageLinks,
+  percent,
+  periodLabel,
+  type ReportFrame,
+  type RowPage,
+  reportAddress,
+} from './filters.ts';
+
+export interface ShrinkagePage extends ReportFrame {
+  /** Every period of the report, oldest first. */
+  periods: readonly string[];
+  /** The rows of the file. */
+  gradePage: RowPage<ShrinkageRow>;
+  /** Everything together; one row for each yard when they are apart. */
+  overall: readonly ShrinkageRow[];
+  /** Empty unless a grade or a yard was chosen: the mixture of grades says little from month to month. */
+  byPeriod: readonly ShrinkageRow[];
+  /** The same with the gaps between them, newest first. */
+  periodPage: RowPage<ShrinkageRow | Gap>;
+}
+
+/** How much of the weight that left home was not paid for, and where it went. */
+export function shrinkagePage(show: Show, parts: ShrinkagePage): SafeHtml {
+  const hasProblems = Object.keys(parts.state.problems).length > 0;
+  return page({
+    title: 'Shrinkage',
+    show,
+    body: html`<div class="head">
+  <h1>Shrinkage</h1>
+  ${hasProblems ? null : html`<p class="lead">${filterSentence(show, parts)}</p>`}
+</div>
+${filterProblems(parts)}
+${filterForm(show, parts)}
+${hasProblems ? null : parts.overall.length === 0 ? nothingSold() : report(show, parts)}`,
+  });
+}
+
+const nothingSold = () =>
+  html`<p>Nothing was sold here in these months. Shrinkage appears once a <a href="/tickets">ticket</a> is entered.</p>`;
+
+function report(show: Show, parts: ShrinkagePage): SafeHtml {
+  return html`${gradeTable(show, parts)}
+${
+  parts.byPeriod.length === 0
+    ? html`<p class="hint no-print">Choose a grade or a yard to see it drawn over time.</p>`
+    : html`${chart(show, parts)}${periodTable(show, parts)}`
+}
+${pageLinks(parts, parts.gradePage, parts.periodPage)}
+<h2>What the columns mean</h2>
+<ul>
+  <li>Sales: how many weighings at a yard it was; one that mixed grades counts once for each.</li>
+  <li>Home weight: what was weighed as it left home.</li>
+  <li>Yard weight: gross less tare on the yard's scale.</li>
+  <li>Paid weight: what the yard paid for, after deductions.</li>
+  <li>Scales: the part of the home weight that the yard's scale did not show; a minus means that it showed more.</li>
+  <li>Deductions: the part taken off for dirt, moisture or attachments.</li>
+  <li>Total: both together, the part of the home weight that was not paid for.</li>
+</ul>
+<p class="acts"><a class="button" href="${fileAddress(parts, 'shrinkage')}">Save as CSV</a></p>`;
+}
+
+const figureHeads = () => html`<th scope="col" class="figure">Sales</th>
+  <th scope="col" class="figure">Home weight</th><th scope="col" class="figure">Yard weight</th>
+  <th scope="col" class="figure">Paid weight</th><th scope="col" class="figure">Scales</th>
+  <th scope="col" class="figure">Deductions</th><th scope="col" class="figure">Total</th>`;
+
+const figures = (show: Show, row: ShrinkageRow) => html`<td class="figure">${row.sales}</td>
+  <td class="figure">${show.figure(row.home, 2)}</td><td class="figure">${show.figure(row.yardWeight, 2)}</td>
+  <td class="figure">${show.figure(row.paidWeight, 2)}</td><td class="figure">${percent(show, row.scaleShare)}</td>
+  <td class="figure">${percent(show, row.deductionShare)}</td>
+  <td class="figure"><b>${percent(show, row.totalShare)}</b></td>`;
+
+const yardHead = ({ filter }: ShrinkagePage) => (filter.splitYards ? html`<th scope="col">Yard</th>` : null);
+const yardCell = ({ filter }: ShrinkagePage, row: ShrinkageRow) =>
+  filter.splitYards ? html`<td>${row.yardName}</td>` : null;
+
+function gradeTable(show: Show, parts: ShrinkagePage): SafeHtml | null {
+  const { filter, overall, gradePage } = parts;
+  if (gradePage.rows.length === 0) return null;
+  return html`<div class="scroll"><table>
+<caption>By grade, all of these months together. Weights in ${overall[0]?.unit}.</caption>
+<thead><tr><th scope="col">Grade</th>${yardHead(parts)}${figureHeads()}</tr></thead>
+<tbody>
+${gradePage.rows.map((row) => {
+  const own = reportAddress(parts, { grade: String(row.gradeId) });
+  return html`<tr>
+  <td>${filter.gradeId === null ? html`<a href="${own}">${row.gradeName}</a>` : row.gradeName}</td>${yardCell(parts, row)}
+  ${figures(show, row)}</tr>`;
+})}
+</tbody>
+${
+  filter.gradeId !== null
+    ? null
+    : html`<tfoot>${overall.map(
+        (row) => html`<tr><th scope="row">All grades</th>${yardCell(parts, row)}${figures(show, row)}</tr>`,
+      )}</tfoot>`
+}
+</table></div>`;
+}
+
+function chart(show: Show, parts: ShrinkagePage): SafeHtml {
+  const { filter, grades } = parts;
+  const what = grades.find(({ id }) => id === filter.gradeId)?.name ?? 'All grades together';
+  return lineChart({
+    id: 'shrinkage',
+    title: `${what}: total shrinkage`,
+    description: `Total shrinkage of ${what} by ${filter.by}. The table below has every figure.`,
+    yLabel: 'percent of the home weight',
+    series: series(show, parts),
+    formatY: (value) => `${show.figure(new Decimal(value), 1)} %`,
+  });
+}
+
+/** One line, or one for each yard when they are apart: the four that took the most, as no more can be told apart. */
+function series(show: Show, { filter, periods, overall, byPeriod }: ShrinkagePage): LineSeries[] {
+  const lines = [...overall].sort((a, b) => b.home.comparedTo(a.home)).slice(0, lineMarks.length);
+  return lines.map(({ yardId, yardName }, index) => ({
+    name: yardName ?? 'All yards',
+    mark: lineMarks[index] ?? 'circle',
+    points: periods.map((period) => {
+      const row = byPeriod.find((one) => one.period === period && one.yardId === yardId);
+      return { x: periodLabel(show, period, filter.by), y: row?.totalShare.times(100).toFixed() ?? null };
+    }),
+  }));
+}
+
+function periodTable(show: Show, parts: ShrinkagePage): SafeHtml | null {
+  const { filter, overall, periodPage } = parts;
+  if (periodPage.rows.length === 0) return null;
+  return html`<div class="scroll"><table>
+<caption>By ${filter.by}, newest first. Weights in ${overall[0]?.unit}.</caption>
+<thead><tr><th scope="col">When</th>${yardHead(parts)}${figureHeads()}</tr></thead>
+<tbody>${periodPage.rows.map((row) => periodRow(show, parts, row))}</tbody>
+</table></div>`;
+}
+
+function periodRow(show: Show, parts: ShrinkagePage, row: ShrinkageRow | Gap): SafeHtml {
+  const when = html`<td class="day">${periodLabel(show, row.period ?? '', parts.filter.by)}</td>`;
+  if ('isGap' in row) {
+    return html`<tr>${when}<td colspan="${parts.filter.splitYards ? 8 : 7}"><span class="hint">nothing sold</span></td></tr>`;
+  }
+  return html`<tr>${when}${yardCell(parts, row)}${figures(show, row)}</tr>`;
+}
