@@ -104,7 +104,7 @@ export const runPlans: readonly RunPlan[] = [
     on: '2025-11-29',
     yard: 'North',
     bins: ['TAP', 'SS1', 'PCB', 'FE1'],
-    part: { bin: 'FE1', lb: '300' },
+    part: { bin: 'FE1', lb: '150' },
     chargesCents: 250,
   },
   {

@@ -46,7 +46,7 @@ const bins: readonly BinPlan[] = [
   bin('CW2', 'No. 2 copper wire', 'Shelf, top', 'White bucket 3', 'bench', '40'),
   bin('WHI', 'Insulated wire, high recovery', 'Under the bench', 'White bucket 2', 'bench', '35'),
   bin('WLO', 'Insulated wire, low recovery', 'Under the bench', 'Grey tub', 'bench', '45'),
-  bin('XLT', 'Light strings', 'By the door', 'Green tub', 'bench', '60'),
+  bin('XLT', 'Light strings', 'By the door', 'Green tub', 'bench', '90'),
   bin('YB1', 'Yellow brass', 'Shelf, middle', 'White bucket 2', 'bench', '40'),
   bin('YB2', 'Yellow brass', 'Shelf, middle', 'White bucket 3', 'bench', '40'),
   bin('TAP', 'Brass taps', 'Shelf, middle', 'White bucket 3', 'bench', '45'),

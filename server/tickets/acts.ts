@@ -47,6 +47,7 @@ export interface TicketInput {
  */
 export function recordTicket(ledger: Ledger, input: TicketInput): number {
   return ledger.db.transaction(() => {
+    refuseTicket(ledger, input, null);
     const id = storeTicket(ledger, input, null, '');
     noteEvent(ledger, 'entered a ticket', 'ticket', id);
     return id;
@@ -59,15 +60,27 @@ export function recordTicket(ledger: Ledger, input: TicketInput): number {
  */
 export function replaceTicket(ledger: Ledger, replacedId: number, input: TicketInput, reason: string): number {
   return ledger.db.transaction(() => {
-    const replaced = standingTicket(ledger, replacedId);
-    if (replaced.manifest_id !== input.manifestId) {
-      throw new Refusal('load_of_other_manifest', 'manifest', 'A ticket can only replace one of the same manifest.');
-    }
+    refuseTicket(ledger, input, replacedId);
     reverseTransfers(ledger, 'ticket', replacedId, `ticket replaced: ${reason}`);
     const id = storeTicket(ledger, input, replacedId, reason);
     noteEvent(ledger, 'replaced a ticket', 'ticket', id);
     return id;
   });
+}
+
+/**
+ * Throws what stands against entering this ticket, in the place of another one or of none, and stores nothing: the
+ * check page asks before the person saves, the act asks again.
+ */
+export function refuseTicket(ledger: Ledger, input: TicketInput, replacedId: number | null): void {
+  const { db } = ledger;
+  if (replacedId !== null && standingTicket(ledger, replacedId).manifest_id !== input.manifestId) {
+    throw new Refusal('load_of_other_manifest', 'manifest', 'A ticket can only replace one of the same manifest.');
+  }
+  const loads = loadsOf(db, manifestOfTicket(ledger, input).id);
+  for (const line of input.lines) {
+    for (const loadId of line.loadIds) refuseLoad(db, { loadId, lineNo: line.lineNo, loads, replacedId });
+  }
 }
 
 function standingTicket({ db }: Ledger, id: number): Ticket {
@@ -89,10 +102,14 @@ function manifestOfTicket({ db }: Ledger, input: TicketInput): Manifest & { load
   }
   const { loaded_on: loadedOn, status } = manifest;
   if (loadedOn === null || status === 'draft' || status === 'returned') {
-    const say = `Manifest ${manifest.number} is ${status === 'draft' ? 'still a draft' : 'not at a yard'}. Load it first.`;
-    throw new Refusal('manifest_not_loaded', 'manifest', say);
+    throw new Refusal('manifest_not_loaded', 'manifest', `Manifest ${manifest.number} ${whyNotLoaded(manifest)}`);
   }
   return { ...manifest, loaded_on: loadedOn };
+}
+
+function whyNotLoaded({ status, loaded_on: loadedOn }: Manifest): string {
+  if (status === 'draft') return 'is still a draft. Load it first.';
+  return loadedOn === null ? 'was set aside.' : 'came back unsold. Take the return of a load back on the manifest first.';
 }
 
 function storeTicket(ledger: Ledger, input: TicketInput, replacesId: number | null, reason: string): number {
@@ -108,8 +125,7 @@ function storeTicket(ledger: Ledger, input: TicketInput, replacesId: number | nu
     replaces_id: replacesId,
     replace_reason: reason,
   });
-  const loads = loadsOf(db, manifest.id);
-  for (const line of input.lines) storeLine(ledger, { ticketId: id, line, manifest, loads });
+  for (const line of input.lines) storeLine(ledger, { ticketId: id, line, manifest });
   if (input.totals !== null) storeTotals(ledger, id, input.totals);
   updateManifest(db, manifest.id, { status: 'sold' });
   settleTicket(ledger, id);
@@ -121,11 +137,9 @@ interface LineOfTicket {
   ticketId: number;
   line: PrintedLine;
   manifest: Manifest & { loaded_on: Day };
-  loads: readonly Load[];
 }
 
-function storeLine({ db }: Ledger, { ticketId, line, manifest, loads }: LineOfTicket): void {
-  for (const loadId of line.loadIds) refuseLoad(db, { ticketId, loadId, loads, line });
+function storeLine({ db }: Ledger, { ticketId, line, manifest }: LineOfTicket): void {
   const quote = quoteAsOf(db, manifest.yard_id, line.gradeId, manifest.loaded_on);
   insertTicketLine(
     db,
@@ -145,20 +159,20 @@ function storeLine({ db }: Ledger, { ticketId, line, manifest, loads }: LineOfTi
       quoted_price: quote?.price ?? null,
       quoted_per: quote?.per ?? null,
     },
-    line.loadIds,
+    [...new Set(line.loadIds)],
   );
 }
 
 interface LoadOfLine {
-  ticketId: number;
   loadId: number;
+  lineNo: number;
   loads: readonly Load[];
-  line: PrintedLine;
+  replacedId: number | null;
 }
 
 /** A line may only pay for loads of its own manifest that are neither back in their bin nor paid by another ticket. */
-function refuseLoad(db: Ledger['db'], { ticketId, loadId, loads, line }: LoadOfLine): void {
-  const field = `loads-${line.lineNo}`;
+function refuseLoad(db: Ledger['db'], { loadId, lineNo, loads, replacedId }: LoadOfLine): void {
+  const field = `loads-${lineNo}`;
   const load = loads.find(({ id }) => id === loadId);
   if (load === undefined) {
     const other = findLoad(db, loadId);
@@ -170,7 +184,7 @@ function refuseLoad(db: Ledger['db'], { ticketId, loadId, loads, line }: LoadOfL
     throw new Refusal('load_returned', field, say);
   }
   const paying = ticketPayingFor(db, loadId);
-  if (paying !== undefined && paying.id !== ticketId) {
+  if (paying !== undefined && paying.id !== replacedId) {
     throw new Refusal('load_already_paid', field, `Load ${load.label} is already paid for by ticket ${paying.number}.`);
   }
 }

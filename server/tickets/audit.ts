@@ -1,9 +1,9 @@
 import type { Ledger } from '../context.ts';
 import type { Load } from '../manifests/queries.ts';
-import { type AmountMinor, NO_MONEY, roundCash, sumMoney } from '../money/money.ts';
+import { type AmountMinor, negateMoney, roundCash, sumMoney } from '../money/money.ts';
 import type { UnitPrice } from '../prices/compute.ts';
 import { quoteAsOf } from '../prices/queries.ts';
-import { Reader, type Typed } from '../reading.ts';
+import { type Problems, Reader, type Typed } from '../reading.ts';
 import type { ReconciledTicket } from '../reconciliation/queries.ts';
 import { findYard } from '../setup/queries.ts';
 import { type Day, readDay } from '../units/day.ts';
@@ -155,7 +155,8 @@ export function auditWhileTyping(ledger: Ledger, entry: TicketEntry, typed: Type
     (isFinished || !OF_THE_WHOLE.includes(code)) &&
     !(code === 'line_without_load' && lineNo !== null && waiting.has(lineNo)) &&
     !(code === 'load_without_line' && !isWhole);
-  return { ...comesTo(entry, lines, reader, isWhole), linesInAll: readings.length, findings: found.filter(isAsked) };
+  const soFar = comesTo(entry, lines, { totals, problems: reader.problems, isWhole });
+  return { ...soFar, linesInAll: readings.length, findings: found.filter(isAsked) };
 }
 
 /** Open loads whose every line can be read already, so that their weights can be compared. */
@@ -168,20 +169,20 @@ function settledLoads(entry: TicketEntry, readings: ReturnType<typeof readLines>
   return new Set(whole.flatMap(({ loadIds }) => loadIds));
 }
 
-function comesTo(entry: TicketEntry, lines: readonly PrintedLine[], reader: Reader, isWhole: boolean) {
+interface ReadSoFar {
+  totals: TicketTotals;
+  problems: Problems;
+  isWhole: boolean;
+}
+
+function comesTo(entry: TicketEntry, lines: readonly PrintedLine[], { totals, problems, isWhole }: ReadSoFar) {
   const linesMinor = sumMoney(lines.map((line) => line.amountMinor));
   const cashStepMinor = entry.yard?.cash_step_minor ?? 1;
-  const { problems } = reader;
   const canSum = isWhole && problems['charges'] === undefined && problems['tax'] === undefined;
-  const foot = new Reader(reader.typed, reader.settings);
   const beforeRoundingMinor = canSum
-    ? sumMoney([
-        linesMinor,
-        -foot.money('charges', { emptyIs: NO_MONEY }) as AmountMinor,
-        foot.money('tax', { emptyIs: NO_MONEY, negativeAllowed: true }),
-      ])
+    ? sumMoney([linesMinor, negateMoney(totals.chargesMinor), totals.taxMinor])
     : null;
-  const isCash = reader.raw('paidBy') === 'cash' && cashStepMinor > 1;
-  const roundedMinor = beforeRoundingMinor !== null && isCash ? roundCash(beforeRoundingMinor, cashStepMinor) : null;
+  const isRounded = totals.paidBy === 'cash' && cashStepMinor > 1;
+  const roundedMinor = beforeRoundingMinor !== null && isRounded ? roundCash(beforeRoundingMinor, cashStepMinor) : null;
   return { linesRead: lines.length, linesMinor, beforeRoundingMinor, roundedMinor, cashStepMinor };
 }

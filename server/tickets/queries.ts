@@ -93,7 +93,10 @@ export function listTickets(db: Db, filter: TicketFilter, offset: number, count:
   if (filter.yardId !== null) query = query.where('ticket.yard_id', '=', filter.yardId);
   if (filter.from !== null) query = query.where('ticket.sold_on', '>=', filter.from);
   if (filter.to !== null) query = query.where('ticket.sold_on', '<=', filter.to);
-  if (filter.number !== '') query = query.where('ticket.number', 'like', `%${filter.number}%`);
+  if (filter.number !== '') {
+    // Searched as text: a number may well hold the signs that LIKE reads as wildcards.
+    query = query.where(sql<number>`instr(lower(ticket.number), lower(${filter.number}))`, '>', 0);
+  }
   const { gradeId } = filter;
   if (gradeId !== null) {
     query = query.where('ticket.id', 'in', (eb) =>
@@ -102,6 +105,37 @@ export function listTickets(db: Db, filter: TicketFilter, offset: number, count:
   }
   return db.many(query);
 }
+
+/** A manifest with loads that are still on no ticket. */
+export interface ManifestAtYard {
+  id: number;
+  number: string;
+  yard_name: string;
+  loaded_on: Day;
+  /** Labels of those loads, joined by commas. */
+  labels: string;
+  expected_minor: AmountMinor;
+}
+
+/** Manifests that wait for a ticket: loads of theirs are neither paid for nor back in their bin. Newest first. */
+export const manifestsAtYards = (db: Db): ManifestAtYard[] =>
+  db.many(
+    build
+      .selectFrom('balance')
+      .innerJoin('account', 'account.id', 'balance.account_id')
+      .innerJoin('manifest_line', 'manifest_line.id', 'account.manifest_line_id')
+      .innerJoin('manifest', 'manifest.id', 'manifest_line.manifest_id')
+      .innerJoin('yard', 'yard.id', 'manifest.yard_id')
+      .select(['manifest.id', 'manifest.number', 'yard.name as yard_name'])
+      .select((eb) => eb.ref('manifest.loaded_on').$notNull().as('loaded_on'))
+      .select(sql<string>`group_concat(manifest_line.label, ', ' order by manifest_line.id)`.as('labels'))
+      .select(sql<AmountMinor>`coalesce(sum(manifest_line.expected_minor), 0)`.as('expected_minor'))
+      // Written out, so that the small index of what is held now is used.
+      .where('balance.mass_ug', '>', sql.lit(0) as never)
+      .groupBy('manifest.id')
+      .orderBy('manifest.id', 'desc')
+      .limit(100),
+  );
 
 export const ticketTotal = (db: Db, ticketId: number): TicketTotal | undefined =>
   db.maybe(
