@@ -324,7 +324,8 @@ CREATE TABLE reconciliation_group (
   PRIMARY KEY (ticket_id, group_no)
 ) STRICT, WITHOUT ROWID;
 
--- A group's weights and money by grade of the bin. quoted_micro is the quoted value in millionths of a minor unit.
+-- A group's weights and money by grade of the bin. quoted_micro is the quoted value in millionths of a minor unit, and
+-- quoted_ug the home weight that had a quote: without it, a load nobody quoted would pull the quoted price down.
 CREATE TABLE reconciliation_share (
   ticket_id INTEGER NOT NULL,
   group_no INTEGER NOT NULL,
@@ -334,6 +335,7 @@ CREATE TABLE reconciliation_share (
   home_ug INTEGER NOT NULL,
   yard_ug INTEGER NOT NULL,
   paid_ug INTEGER NOT NULL,
+  quoted_ug INTEGER NOT NULL,
   quoted_micro INTEGER NOT NULL,
   paid_minor INTEGER NOT NULL,
   charges_minor INTEGER NOT NULL,
@@ -350,6 +352,7 @@ CREATE TABLE sale_month (
   home_ug INTEGER NOT NULL,
   yard_ug INTEGER NOT NULL,
   paid_ug INTEGER NOT NULL,
+  quoted_ug INTEGER NOT NULL,
   quoted_micro INTEGER NOT NULL,
   paid_minor INTEGER NOT NULL,
   charges_minor INTEGER NOT NULL,
@@ -358,20 +361,22 @@ CREATE TABLE sale_month (
 
 CREATE TRIGGER share_adds_to_month AFTER INSERT ON reconciliation_share
 BEGIN
-  INSERT INTO sale_month (month, grade_id, yard_id, sales, home_ug, yard_ug, paid_ug, quoted_micro, paid_minor,
-      charges_minor)
+  INSERT INTO sale_month (month, grade_id, yard_id, sales, home_ug, yard_ug, paid_ug, quoted_ug, quoted_micro,
+      paid_minor, charges_minor)
     VALUES (substr(NEW.sold_on, 1, 7), NEW.grade_id, NEW.yard_id, 1, NEW.home_ug, NEW.yard_ug, NEW.paid_ug,
-      NEW.quoted_micro, NEW.paid_minor, NEW.charges_minor)
+      NEW.quoted_ug, NEW.quoted_micro, NEW.paid_minor, NEW.charges_minor)
     ON CONFLICT (month, grade_id, yard_id) DO UPDATE SET
       sales = sales + 1, home_ug = home_ug + excluded.home_ug, yard_ug = yard_ug + excluded.yard_ug,
-      paid_ug = paid_ug + excluded.paid_ug, quoted_micro = quoted_micro + excluded.quoted_micro,
+      paid_ug = paid_ug + excluded.paid_ug, quoted_ug = quoted_ug + excluded.quoted_ug,
+      quoted_micro = quoted_micro + excluded.quoted_micro,
       paid_minor = paid_minor + excluded.paid_minor, charges_minor = charges_minor + excluded.charges_minor;
 END;
 CREATE TRIGGER share_leaves_month AFTER DELETE ON reconciliation_share
 BEGIN
   UPDATE sale_month SET
       sales = sales - 1, home_ug = home_ug - OLD.home_ug, yard_ug = yard_ug - OLD.yard_ug,
-      paid_ug = paid_ug - OLD.paid_ug, quoted_micro = quoted_micro - OLD.quoted_micro,
+      paid_ug = paid_ug - OLD.paid_ug, quoted_ug = quoted_ug - OLD.quoted_ug,
+      quoted_micro = quoted_micro - OLD.quoted_micro,
       paid_minor = paid_minor - OLD.paid_minor, charges_minor = charges_minor - OLD.charges_minor
     WHERE month = substr(OLD.sold_on, 1, 7) AND grade_id = OLD.grade_id AND yard_id = OLD.yard_id;
   DELETE FROM sale_month

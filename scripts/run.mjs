@@ -49,4 +49,7 @@ function findNode() {
 if (!isInstalled()) install();
 const child = spawn(findNode(), process.argv.slice(2), { cwd: root, stdio: 'inherit' });
 for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP']) process.on(signal, () => child.kill(signal));
+// npm tells only its shell to end, and the shell does not tell us: when it is gone, the server must not stay behind.
+const parent = process.ppid;
+setInterval(() => process.ppid === parent || child.kill('SIGTERM'), 300).unref();
 child.on('exit', (code, signal) => process.exit(signal ? 1 : (code ?? 1)));

@@ -8,11 +8,22 @@ import Fastify, { type FastifyInstance } from 'fastify';
 import type { Clock } from './clock.ts';
 import type { Db } from './db/database.ts';
 import { answerErrors } from './errors.ts';
+import { fileRoutes } from './files/routes.ts';
 import { guardOrigin } from './guard.ts';
 import { homeRoutes } from './home/routes.ts';
 import { binRoutes } from './ledger/bin-routes.ts';
 import { weighInRoutes } from './ledger/weigh-in-routes.ts';
+import { manifestRoutes } from './manifests/routes.ts';
+import { priceRoutes } from './prices/routes.ts';
 import { reportRoutes } from './reports/routes.ts';
+import { binSetupRoutes } from './setup/bin-routes.ts';
+import { containerRoutes } from './setup/container-routes.ts';
+import { gradeRoutes } from './setup/grade-routes.ts';
+import { setupRoutes } from './setup/routes.ts';
+import { scaleRoutes } from './setup/scale-routes.ts';
+import { yardRoutes } from './setup/yard-routes.ts';
+import { ticketEntryRoutes } from './tickets/entry-routes.ts';
+import { ticketRoutes } from './tickets/routes.ts';
 
 export interface AppParts {
   db: Db;
@@ -72,6 +83,17 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
   await app.register(homeRoutes);
   await app.register(weighInRoutes);
   await app.register(binRoutes);
+  await app.register(priceRoutes);
+  await app.register(setupRoutes);
+  await app.register(gradeRoutes);
+  await app.register(binSetupRoutes);
+  await app.register(containerRoutes);
+  await app.register(scaleRoutes);
+  await app.register(yardRoutes);
+  await app.register(manifestRoutes);
+  await app.register(ticketEntryRoutes);
+  await app.register(ticketRoutes);
   await app.register(reportRoutes);
+  await app.register(fileRoutes);
   return app;
 }

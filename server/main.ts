@@ -2,6 +2,7 @@ import { buildApp } from './app.ts';
 import { systemClock } from './clock.ts';
 import { ConfigError, ledgerFile, readConfig } from './config.ts';
 import { openDb } from './db/open.ts';
+import { DemoBeside } from './demo.ts';
 
 /** Only this computer, until access from the home network is built. */
 const HOST = '127.0.0.1';
@@ -9,7 +10,9 @@ const HOST = '127.0.0.1';
 async function main(): Promise<void> {
   const config = readConfig(process.env);
   const db = openDb(ledgerFile(config));
-  const app = await buildApp({ db, clock: systemClock, hosts: config.hosts });
+  const demo = new DemoBeside();
+  const app = await buildApp({ db, clock: systemClock, hosts: config.hosts, openDemo: demo.open });
+  app.addHook('onClose', () => demo.close());
   await app.listen({ host: HOST, port: config.port });
   const address = app.server.address();
   const port = typeof address === 'object' && address !== null ? address.port : config.port;

@@ -38,6 +38,7 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/context.ts': 'queries',
   'server/trail.ts': 'queries',
   'server/web.ts': 'forms',
+  'server/prices/standing.ts': 'compute',
   'server/errors.ts': 'routes',
   'server/guard.ts': 'routes',
   'server/app.ts': 'top',
@@ -57,7 +58,7 @@ function layerOf(path: string): number {
     (/^(compute|table|families|settings|audit|shares|csv)\.ts$/.test(name) ? 'compute' : null) ??
     (/^queries\.ts$/.test(name) ? 'queries' : null) ??
     (/^acts\.ts$/.test(name) ? 'acts' : null) ??
-    (/^(forms|imports|exports)\.ts$/.test(name) ? 'forms' : null) ??
+    (/^(forms|pages|imports|exports)\.ts$/.test(name) ? 'forms' : null) ??
     (/routes\.ts$/.test(name) ? 'routes' : null);
   if (layer === null) throw new Error(`${path}: say in tests/tidy.test.ts which layer it belongs to`);
   return LAYERS.indexOf(layer);

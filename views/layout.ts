@@ -43,6 +43,7 @@ export function page({ title, show, body, kind = 'page' }: PageParts): SafeHtml 
 <title>${title} · Tarebook</title>
 <link rel="icon" href="data:,">
 <link rel="stylesheet" href="/static/tarebook.css">
+${kind === 'sheet' ? html`<link rel="stylesheet" href="/static/sheet.css">` : null}
 <script src="/static/htmx.min.js" defer></script>
 <script src="/static/tarebook.js" defer></script>
 </head>

@@ -44,7 +44,7 @@ const SENTENCES: Readonly<Record<string, string>> = {
 
 const problemOf = (error: unknown): FileProblem => {
   if (!(error instanceof CsvError)) throw error;
-  const line = 'lines' in error && typeof error['lines'] === 'number' ? error['lines'] : 0;
+  const line = 'lines' in error && typeof error.lines === 'number' ? error.lines : 0;
   return { line, column: '', sentence: SENTENCES[error.code] ?? 'This line cannot be read as comma-separated cells.' };
 };
 

@@ -10,7 +10,10 @@ export interface OpenLoad {
   bin_code: string;
 }
 
-/** Loads of sold manifests that no ticket pays for and that are not back in their bin. */
+/**
+ * Loads of sold manifests that no ticket pays for and that are not back in their bin. The plus before the status keeps
+ * SQLite from beginning with every sold manifest there ever was; it begins with what is held now (balance_held).
+ */
 export const loadsOnNoTicket = (db: Db): OpenLoad[] =>
   db.many(
     build
@@ -22,7 +25,7 @@ export const loadsOnNoTicket = (db: Db): OpenLoad[] =>
       .innerJoin('bin', 'bin.id', 'manifest_line.bin_id')
       .select(['manifest.id as manifest_id', 'manifest.number as manifest_number', 'yard.name as yard_name'])
       .select(['manifest_line.label', 'bin.code as bin_code'])
-      .where('manifest.status', '=', 'sold')
+      .where(sql`+manifest.status`, '=', 'sold')
       .where('balance.mass_ug', '>', sql.lit(0) as never)
       .orderBy('manifest_line.id')
       .limit(20),

@@ -315,4 +315,5 @@ function refuseBinBelowZero({ db }: Ledger, standing: readonly Transfer[]): void
   }
 }
 
-const total = (transfers: readonly Transfer[]): number => transfers.reduce((sum, transfer) => sum + transfer.mass_ug, 0);
+const total = (transfers: readonly Transfer[]): number =>
+  transfers.reduce((sum, transfer) => sum + transfer.mass_ug, 0);

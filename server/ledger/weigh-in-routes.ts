@@ -12,6 +12,11 @@ const LAST_FIVE = 5;
 
 /** The bench: weigh in, take back, correct. */
 export async function weighInRoutes(app: FastifyInstance): Promise<void> {
+  benchRoutes(app);
+  correctionRoutes(app);
+}
+
+function benchRoutes(app: FastifyInstance): void {
   app.get('/weigh-in', (request, reply) => {
     const ledger = ledgerOf(request);
     const typed = startingValues(ledger, queryOf(request));
@@ -42,7 +47,10 @@ export async function weighInRoutes(app: FastifyInstance): Promise<void> {
       again: (show, typed, problems) => weighInPage(show, weighInLists(ledgerOf(request)), { typed, problems }),
     }),
   );
+}
 
+/** Taking an in-weight back and putting it right; a refused undo is shown on the correction's page. */
+function correctionRoutes(app: FastifyInstance): void {
   app.post('/in-weights/:id/undo', (request, reply) =>
     submit(request, reply, {
       act(ledger, reader) {

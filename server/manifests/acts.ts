@@ -159,28 +159,44 @@ export function weighLoads(ledger: Ledger, manifestId: number, loadOuts: readonl
  * @param bookShortfall a load above its bin is booked as a count difference instead of asked about
  */
 export function loadManifest(ledger: Ledger, manifestId: number, loadedOn: Day, bookShortfall: boolean): void {
+  loadDraft(ledger, manifestId, { loadedOn, bookShortfall, unquoted: new Set() });
+}
+
+interface Loading {
+  loadedOn: Day;
+  bookShortfall: boolean;
+  /** Labels of the loads that had no quote, whatever quotes were written down since. */
+  unquoted: ReadonlySet<string>;
+}
+
+function loadDraft(ledger: Ledger, manifestId: number, loading: Loading): void {
+  const { loadedOn } = loading;
   ledger.db.transaction(() => {
     const { db } = ledger;
     const manifest = draftOf(ledger, manifestId);
     refuseFuture(ledger, loadedOn, 'loadedOn');
     const lines = loadsOf(db, manifestId);
     if (lines.length === 0) throw new Refusal('manifest_empty', '', 'Put at least one bin on the manifest first.');
-    for (const line of lines) loadLine(ledger, manifest, line, loadedOn, bookShortfall);
+    for (const line of lines) loadLine(ledger, manifest, line, loading);
     updateManifest(db, manifestId, { status: 'loaded', loaded_on: loadedOn });
     noteEvent(ledger, 'loaded a manifest', 'manifest', manifestId);
   });
 }
 
-function loadLine(ledger: Ledger, manifest: Manifest, line: Load, loadedOn: Day, bookShortfall: boolean): void {
+function loadLine(ledger: Ledger, manifest: Manifest, line: Load, loading: Loading): void {
   const { db, settings } = ledger;
+  const { loadedOn, bookShortfall, unquoted } = loading;
   const bin = openBin(ledger, line.bin_id, `gross-${line.id}`);
   const bookUg = balanceOn(db, binAccount(db, bin.id), bin.grade_id, loadedOn);
   const mass = line.mass_ug ?? bookUg;
   if (mass <= 0) {
-    const say = `${bin.code} is empty by the book. Weigh it as it is loaded, or take it off the manifest.`;
+    const when =
+      loadedOn === ledger.clock.today() ? 'is empty by the book' : `was empty by the book on ${writeDay(loadedOn)}`;
+    const say = `${bin.code} ${when}. Weigh it as it is loaded, or take it off the manifest.`;
     throw new Refusal('weight_missing', `gross-${line.id}`, say);
   }
-  const quote = quoteOfLine(line, loadedOn) ?? quoteAsOf(db, manifest.yard_id, bin.grade_id, loadedOn) ?? null;
+  const ofYard = unquoted.has(line.label) ? undefined : quoteAsOf(db, manifest.yard_id, bin.grade_id, loadedOn);
+  const quote = quoteOfLine(line, loadedOn) ?? ofYard ?? null;
   updateManifestLine(db, line.id, {
     mass_ug: mass,
     price: quote?.price ?? null,
@@ -239,8 +255,11 @@ export interface LoadedManifestInput {
     netTyped: string;
     unit: MassUnit;
     massUg: MassUg;
+    /** Null for the yard's quote of that day. */
     price: string | null;
     per: PriceUnit | null;
+    /** True when the yard had quoted nothing by then, even if the ledger now has a quote of that day. */
+    isUnquoted?: boolean;
   }[];
 }
 
@@ -277,7 +296,8 @@ export function recordLoadedManifest(ledger: Ledger, input: LoadedManifestInput)
         expected_minor: null,
       });
     }
-    loadManifest(ledger, id, input.loadedOn, true);
+    const unquoted = new Set(input.loads.filter((load) => load.isUnquoted).map((load) => load.label));
+    loadDraft(ledger, id, { loadedOn: input.loadedOn, bookShortfall: true, unquoted });
     return id;
   });
 }

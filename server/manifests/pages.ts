@@ -168,7 +168,7 @@ export function readOfferedBins({ db, clock, settings }: Ledger, yardId: number 
     });
 }
 
-/** The cautions for the loads of a manifest that did not come back. */
+/** The cautions that belong to what a manifest carries. */
 export const cautionsOf = ({ loads }: ShownManifest): { caution: Caution; labels: string[] }[] =>
   cautionsFor(
     cautions,

@@ -1,15 +1,15 @@
 import type { FastifyInstance } from 'fastify';
+import type { Show } from '../../views/common/show.ts';
+import type { SafeHtml } from '../../views/html.ts';
+import { draftPage, loadUnderstood } from '../../views/manifests/draft.ts';
 import { manifestList } from '../../views/manifests/list.ts';
 import { loadedPage } from '../../views/manifests/loaded.ts';
-import { draftPage, loadUnderstood } from '../../views/manifests/draft.ts';
 import { newManifestPage, offeredBins } from '../../views/manifests/new.ts';
 import { manifestSheet } from '../../views/manifests/sheet.ts';
 import type { Ledger } from '../context.ts';
 import type { Problems, Reader, Typed } from '../reading.ts';
 import { findYard, listYards } from '../setup/queries.ts';
 import { returnLoad, returnManifest, undoLoadReturn } from '../tickets/acts.ts';
-import type { Show } from '../../views/common/show.ts';
-import type { SafeHtml } from '../../views/html.ts';
 import {
   idsOf,
   ledgerOf,
@@ -33,14 +33,7 @@ import {
   weighLoads,
 } from './acts.ts';
 import { readBins, readDraft, readLoadOuts, readReturn } from './forms.ts';
-import {
-  cautionsOf,
-  readDraftLists,
-  readManifest,
-  readOfferedBins,
-  typedOfDraft,
-  understandLoad,
-} from './pages.ts';
+import { cautionsOf, readDraftLists, readManifest, readOfferedBins, typedOfDraft, understandLoad } from './pages.ts';
 import { findLoad, findManifest, listManifests, loadsOf, type Manifest } from './queries.ts';
 import type { ManifestStatus } from './table.ts';
 

@@ -87,3 +87,9 @@ export const allQuotes = (db: Db): (Quote & { yard_name: string; grade_name: str
       .orderBy('quote.seen_on')
       .orderBy('quote.id'),
   );
+
+/** The grades that have an open bin. */
+export const gradeIdsWithBins = (db: Db): Set<number> => {
+  const rows = db.many(build.selectFrom('bin').select('grade_id').distinct().where('closed_on', 'is', null));
+  return new Set(rows.map((row) => row.grade_id));
+};

@@ -379,6 +379,10 @@ export function reconcileTicket(input: ReconciliationInput): TicketReconciliatio
   return { groups, ...ticket, steps: stepsOf(ticket) };
 }
 
+/** Whether a load was quoted so that it has a value: by weight, or by the piece with what the manifest expected. */
+const hasValue = (load: ReconciledLoad): boolean =>
+  quoteOf(load) !== null && (load.per !== 'each' || load.expectedMinor > 0);
+
 /** What of a group belongs to one grade of bin. */
 export interface GradeShare {
   readonly gradeId: number;
@@ -387,6 +391,8 @@ export interface GradeShare {
   readonly paidUg: MassUg;
   /** Quoted value in millionths of a minor unit, so that Σ quoted / Σ weight keeps its decimals. */
   readonly quotedMicro: number;
+  /** Home weight of the loads that had a quote; a quoted price is quotedMicro over this. */
+  readonly quotedUg: MassUg;
   readonly paidMinor: AmountMinor;
 }
 
@@ -429,6 +435,7 @@ export function shareGroup(
     yardUg: massUg(yardUg[index] ?? 0),
     paidUg: massUg(paidUg[index] ?? 0),
     quotedMicro: quotedMicroOf(byGrade[index] ?? [], currency),
+    quotedUg: sumMass((byGrade[index] ?? []).filter(hasValue).map((load) => load.massUg)),
     paidMinor: amountMinor(paidMinor[index] ?? 0),
   }));
 }

@@ -239,6 +239,7 @@ function storeShares({ db, settings }: Ledger, reconciled: ReconciledTicket, cha
         home_ug: share.homeUg,
         yard_ug: share.yardUg,
         paid_ug: share.paidUg,
+        quoted_ug: share.quotedUg,
         quoted_micro: share.quotedMicro,
         paid_minor: share.paidMinor,
         charges_minor: charges[index] ?? NO_MONEY,

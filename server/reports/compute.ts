@@ -86,11 +86,13 @@ export interface SaleMonth {
   readonly yardUg: MassUg;
   readonly paidUg: MassUg;
   readonly quotedMicro: number;
+  /** The home weight that had a quote. */
+  readonly quotedUg: MassUg;
   readonly paidMinor: number;
   readonly chargesMinor: number;
 }
 
-const SUMMED = ['sales', 'homeUg', 'yardUg', 'paidUg', 'quotedMicro', 'paidMinor', 'chargesMinor'] as const;
+const SUMMED = ['sales', 'homeUg', 'yardUg', 'paidUg', 'quotedUg', 'quotedMicro', 'paidMinor', 'chargesMinor'] as const;
 /** Σ over several sale months. Decimals: the quoted value of many years in millionths of a cent outgrows a float. */
 type Sums = Readonly<Record<(typeof SUMMED)[number], Decimal>>;
 
@@ -159,7 +161,8 @@ export interface RealisedPriceRow {
   readonly per: MassUnit;
   readonly home: Decimal;
   readonly paidWeight: Decimal;
-  readonly quotedPrice: Decimal;
+  /** Null when nothing of it was quoted by weight. */
+  readonly quotedPrice: Decimal | null;
   /** Null when the yard paid for no weight at all. */
   readonly paidPrice: Decimal | null;
   readonly realisedPrice: Decimal;
@@ -171,7 +174,7 @@ const priceUnitOf = (first: SaleMonth, filter: ReportFilter, unit: MassUnit): Ma
   filter.unit ?? (first.quotedPer === 'each' ? unit : first.quotedPer);
 
 /**
- * Quoted Σ w p / Σ w, paid Σ amount / Σ v, realised Σ (amount − charges) / Σ w: quotients of sums, so that a large sale
+ * Quoted Σ w p / Σ w over what had a quote, paid Σ amount / Σ v, realised Σ (amount − charges) / Σ w: quotients of sums, so that a large sale
  * counts for more than a small one.
  */
 function realisedPrice(
@@ -187,7 +190,8 @@ function realisedPrice(
   const minor = new Decimal(10).pow(minorDigits(currency));
   const quoted = sums.quotedMicro.div(minor.times(1_000_000));
   const received = sums.paidMinor.minus(sums.chargesMinor).div(minor);
-  const homePer = inUnit(sums.homeUg, per);
+  const quotedPrice = sums.quotedUg.isZero() ? null : quoted.div(inUnit(sums.quotedUg, per));
+  const realised = received.div(inUnit(sums.homeUg, per));
   return {
     period: hasPeriod ? periodOf(first.month, filter.by) : null,
     gradeId: first.gradeId,
@@ -197,10 +201,10 @@ function realisedPrice(
     per,
     home: inUnit(sums.homeUg, unit),
     paidWeight: inUnit(sums.paidUg, unit),
-    quotedPrice: quoted.div(homePer),
+    quotedPrice,
     paidPrice: sums.paidUg.isZero() ? null : sums.paidMinor.div(minor).div(inUnit(sums.paidUg, per)),
-    realisedPrice: received.div(homePer),
-    realisation: quoted.isZero() ? null : received.div(quoted),
+    realisedPrice: realised,
+    realisation: quotedPrice === null || quotedPrice.isZero() ? null : realised.div(quotedPrice),
   };
 }
 

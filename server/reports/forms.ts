@@ -24,15 +24,12 @@ const monthOrNull = (reader: Reader, field: string): Month | null =>
 
 type Sold = { first: Month; newest: Month } | undefined;
 
-function readSpan(reader: Reader, by: PeriodLength, sold: Sold) {
-  const from = monthOrNull(reader, 'from');
-  const to = monthOrNull(reader, 'to') ?? sold?.newest ?? null;
-  if (from && to && from > to) reader.problem('from', 'The first month cannot be after the last one.');
-  if (from !== null || to === null || sold === undefined) return { from, to };
+/** The first month of a report that names none: the usual number of months before its last one. */
+function usualStart(to: Month, by: PeriodLength, sold: { first: Month }): Month {
   // A year of which nine months are left out would be taken for a whole one.
   const usual = startOfPeriod(addMonths(to, 1 - USUAL_MONTHS), by);
   // A report that begins before the first sale would begin with a long gap.
-  return { from: usual < sold.first && sold.first <= to ? sold.first : usual, to };
+  return usual < sold.first && sold.first <= to ? sold.first : usual;
 }
 
 /**
@@ -52,7 +49,10 @@ export function readReportFilter(db: Db, reader: Reader, sold: Sold): ReportFilt
   }
   const split = reader.raw('split') === '' ? 'no' : reader.choice('split', ['yard', 'no'], 'one of these');
   const unit = reader.raw('unit') === '' ? null : reader.massUnit('unit');
-  const { from, to } = readSpan(reader, by, sold);
+  const from = monthOrNull(reader, 'from');
+  const to = monthOrNull(reader, 'to') ?? sold?.newest ?? null;
+  if (from && to && from > to) reader.problem('from', 'The first month cannot be after the last one.');
   reader.done();
-  return { by, gradeId, yardId, splitYards: split === 'yard', from, to, unit };
+  const start = from ?? (to === null || sold === undefined ? null : usualStart(to, by, sold));
+  return { by, gradeId, yardId, splitYards: split === 'yard', from: start, to, unit };
 }

@@ -71,10 +71,17 @@ function readFrame(request: FastifyRequest, path: string): ReportFrame {
 const periodsOf = ({ from, to, by }: ReportFilter): string[] =>
   from === null || to === null ? [] : periodsBetween(from, to, by);
 
-function pageOf<Row>(rows: readonly Row[], page: number): RowPage<Row> {
-  const pages = Math.max(1, Math.ceil(rows.length / ROWS_PER_PAGE));
-  return { rows: rows.slice((page - 1) * ROWS_PER_PAGE, page * ROWS_PER_PAGE), page, pages };
-}
+const pagesOf = (rows: readonly unknown[]): number => Math.max(1, Math.ceil(rows.length / ROWS_PER_PAGE));
+
+/** The page that the address asks for, or the last one of the longest table. */
+const pageWithin = (typed: Typed, ...tables: readonly (readonly unknown[])[]): number =>
+  Math.min(pageNumber(typed), Math.max(...tables.map(pagesOf)));
+
+const pageOf = <Row>(rows: readonly Row[], page: number): RowPage<Row> => ({
+  rows: rows.slice((page - 1) * ROWS_PER_PAGE, page * ROWS_PER_PAGE),
+  page,
+  pages: pagesOf(rows),
+});
 
 /** The rows newest period first, each period without a sale in its place. */
 function withGaps<Row extends { period: string | null }>(
@@ -96,14 +103,15 @@ function readRealisedPrices({ db, settings }: Ledger, frame: ReportFrame): Reali
   const rows = statusOf(frame) === 200 ? realisedPriceRows(db, settings, filter) : [];
   const overall = realisedPricesOverall(rows.length === 0 ? [] : saleMonths(db, filter), filter, settings);
   const periods = periodsOf(filter);
-  const page = pageNumber(state.typed);
+  const lines = filter.gradeId === null ? newestFirst(rows) : withGaps(rows, periods);
+  const page = pageWithin(state.typed, overall, lines);
   return {
     ...frame,
     periods,
     rows,
     overall,
     overallPage: pageOf(overall, page),
-    periodPage: pageOf(filter.gradeId === null ? newestFirst(rows) : withGaps(rows, periods), page),
+    periodPage: pageOf(lines, page),
   };
 }
 
@@ -114,14 +122,16 @@ function readShrinkage({ db, settings }: Ledger, frame: ReportFrame): ShrinkageP
   const isChosen = filter.gradeId !== null || filter.yardId !== null;
   const byPeriod = isChosen ? shrinkageByPeriod(months, filter, settings) : [];
   const periods = periodsOf(filter);
-  const page = pageNumber(state.typed);
+  const byGrade = isRead ? shrinkageRows(db, settings, filter) : [];
+  const lines = byPeriod.length === 0 ? [] : withGaps(byPeriod, periods);
+  const page = pageWithin(state.typed, byGrade, lines);
   return {
     ...frame,
     periods,
-    gradePage: pageOf(isRead ? shrinkageRows(db, settings, filter) : [], page),
+    gradePage: pageOf(byGrade, page),
     overall: shrinkageOverall(months, filter, settings),
     byPeriod,
-    periodPage: pageOf(byPeriod.length === 0 ? [] : withGaps(byPeriod, periods), page),
+    periodPage: pageOf(lines, page),
   };
 }
 

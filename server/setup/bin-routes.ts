@@ -1,12 +1,12 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
-import { binChangePage, binsPage, type BinsParts } from '../../views/setup/bins.ts';
+import { type BinsParts, binChangePage, binsPage } from '../../views/setup/bins.ts';
 import type { Ledger } from '../context.ts';
 import { type BinOnHand, findBin, listAllBins } from '../ledger/queries.ts';
 import type { Typed } from '../reading.ts';
 import { ledgerOf, mustFind, newRequestKey, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { addBin, changeBin, closeBin, reopenBin } from './acts.ts';
 import { readBinChange, readNewBin, weightFields } from './forms.ts';
-import { cutToPage, doneSentence } from './list-page.ts';
+import { cutToPage, doneSentence } from './pages.ts';
 import { listContainers, listGrades } from './queries.ts';
 import type { Settings } from './settings.ts';
 
@@ -69,8 +69,7 @@ export async function binSetupRoutes(app: FastifyInstance): Promise<void> {
   }
 }
 
-const binOf = (request: FastifyRequest): BinOnHand =>
-  mustFind(findBin(ledgerOf(request).db, paramId(request)), 'bin');
+const binOf = (request: FastifyRequest): BinOnHand => mustFind(findBin(ledgerOf(request).db, paramId(request)), 'bin');
 
 function readBins({ db }: Ledger, query: Typed): BinsParts {
   return {

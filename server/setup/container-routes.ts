@@ -1,11 +1,11 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
-import { containerPage, containersPage, type ContainersParts } from '../../views/setup/containers.ts';
+import { type ContainersParts, containerPage, containersPage } from '../../views/setup/containers.ts';
 import type { Ledger } from '../context.ts';
 import type { Typed } from '../reading.ts';
 import { ledgerOf, mustFind, newRequestKey, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { saveContainer } from './acts.ts';
 import { readContainer, weightFields } from './forms.ts';
-import { cutToPage, doneSentence } from './list-page.ts';
+import { cutToPage, doneSentence } from './pages.ts';
 import { type Container, findContainer, listContainers } from './queries.ts';
 
 /** Buckets, tubs and carts with a known tare: list, add, change. */

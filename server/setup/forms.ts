@@ -9,8 +9,8 @@ import type { Day } from '../units/day.ts';
 import { Decimal } from '../units/decimal.ts';
 import { type MassUg, type MassUnit, toWeight } from '../units/mass.ts';
 import { type ReadWeight, readWeight } from '../units/read-weight.ts';
+import { scaleClasses } from './compute.ts';
 import { findContainer, findGrade, listGrades } from './queries.ts';
-import { scaleClasses } from './scale-class.ts';
 import type { Settings } from './settings.ts';
 import type { ContainerTable, GradeTable, ScaleTable, YardTable } from './table.ts';
 
@@ -37,7 +37,15 @@ export function readGrade(db: Db, reader: Reader, id: number | null): Insertable
   const recognise = reader.note('recognise');
   const spoiledBy = reader.note('spoiledBy');
   reader.done();
-  return { name, family, quoted_per: quotedPer, code, falls_back_to_id: fallsBackToId, recognise, spoiled_by: spoiledBy };
+  return {
+    name,
+    family,
+    quoted_per: quotedPer,
+    code,
+    falls_back_to_id: fallsBackToId,
+    recognise,
+    spoiled_by: spoiledBy,
+  };
 }
 
 /** A weight as it is kept beside its mass: as typed, with its unit unless that is the ledger's own. */
@@ -98,10 +106,7 @@ function explainCashStep(settings: Settings): string {
 }
 
 /** What can be read of a bin besides its grade. */
-type BinFields = Pick<
-  Insertable<BinTable>,
-  'code' | 'place' | 'container_id' | 'full_mark_typed' | 'full_mark_ug'
->;
+type BinFields = Pick<Insertable<BinTable>, 'code' | 'place' | 'container_id' | 'full_mark_typed' | 'full_mark_ug'>;
 
 /** Does not end the reading, so that a new bin can read its grade too. */
 function readBinFields(db: Db, reader: Reader): BinFields {

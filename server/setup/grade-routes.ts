@@ -1,13 +1,12 @@
 import type { FastifyInstance } from 'fastify';
-import { gradePage, gradesPage, type GradesParts } from '../../views/setup/grades.ts';
+import { type GradesParts, gradePage, gradesPage } from '../../views/setup/grades.ts';
 import type { Ledger } from '../context.ts';
 import type { Typed } from '../reading.ts';
 import { ledgerOf, mustFind, newRequestKey, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { saveGrade } from './acts.ts';
 import { readGrade } from './forms.ts';
-import { doneSentence } from './list-page.ts';
+import { cutToPage, doneSentence } from './pages.ts';
 import { findGrade, isLedgerEmpty, listGrades } from './queries.ts';
-import { cutToPage } from './list-page.ts';
 
 /** The grades of this ledger: list, add, change. */
 export async function gradeRoutes(app: FastifyInstance): Promise<void> {

@@ -30,8 +30,7 @@ export async function setupRoutes(app: FastifyInstance): Promise<void> {
         changeSettings(ledger, readLedgerSettings(reader));
         return '/setup/ledger?done=1';
       },
-      again: (show, typed, problems) =>
-        ledgerSettingsPage(show, hasAmounts(ledgerOf(request).db), { typed, problems }),
+      again: (show, typed, problems) => ledgerSettingsPage(show, hasAmounts(ledgerOf(request).db), { typed, problems }),
     }),
   );
 }

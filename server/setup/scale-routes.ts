@@ -1,11 +1,11 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
-import { scalePage, scalesPage, type ScalesParts } from '../../views/setup/scales.ts';
+import { type ScalesParts, scalePage, scalesPage } from '../../views/setup/scales.ts';
 import type { Ledger } from '../context.ts';
 import type { Typed } from '../reading.ts';
 import { ledgerOf, mustFind, newRequestKey, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { saveScale } from './acts.ts';
 import { readScale } from './forms.ts';
-import { cutToPage, doneSentence } from './list-page.ts';
+import { cutToPage, doneSentence } from './pages.ts';
 import { findScale, listScales, type Scale } from './queries.ts';
 
 /** The scales at home: list, add, change. */

@@ -1,5 +1,5 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
-import { type YardNames, yardPage, yardsPage, type YardsParts } from '../../views/setup/yards.ts';
+import { type YardNames, type YardsParts, yardPage, yardsPage } from '../../views/setup/yards.ts';
 import type { Ledger } from '../context.ts';
 import { groupByFamily } from '../ledger/families.ts';
 import { amountMinor } from '../money/money.ts';
@@ -7,7 +7,7 @@ import type { Typed } from '../reading.ts';
 import { ledgerOf, mustFind, newRequestKey, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { nameGradesAtYard, saveYard } from './acts.ts';
 import { moneyField, readYard, readYardGradeNames } from './forms.ts';
-import { cutToPage, doneSentence } from './list-page.ts';
+import { cutToPage, doneSentence } from './pages.ts';
 import { findYard, listGrades, listYards, type Yard, yardGradeNames } from './queries.ts';
 
 /** No form has more rows than a page may show. */
@@ -71,8 +71,7 @@ export async function yardRoutes(app: FastifyInstance): Promise<void> {
   );
 }
 
-const yardOf = (request: FastifyRequest): Yard =>
-  mustFind(findYard(ledgerOf(request).db, paramId(request)), 'yard');
+const yardOf = (request: FastifyRequest): Yard => mustFind(findYard(ledgerOf(request).db, paramId(request)), 'yard');
 
 const readYards = (db: Ledger['db'], query: Typed): YardsParts => ({
   list: cutToPage(listYards(db), query),

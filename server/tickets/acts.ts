@@ -109,7 +109,9 @@ function manifestOfTicket({ db }: Ledger, input: TicketInput): Manifest & { load
 
 function whyNotLoaded({ status, loaded_on: loadedOn }: Manifest): string {
   if (status === 'draft') return 'is still a draft. Load it first.';
-  return loadedOn === null ? 'was set aside.' : 'came back unsold. Take the return of a load back on the manifest first.';
+  return loadedOn === null
+    ? 'was set aside.'
+    : 'came back unsold. Take the return of a load back on the manifest first.';
 }
 
 function storeTicket(ledger: Ledger, input: TicketInput, replacesId: number | null, reason: string): number {

@@ -162,7 +162,10 @@ export function auditWhileTyping(ledger: Ledger, entry: TicketEntry, typed: Type
 /** Open loads whose every line can be read already, so that their weights can be compared. */
 function settledLoads(entry: TicketEntry, readings: ReturnType<typeof readLines>): Set<number> {
   const open = new Set(entry.openLoads.map(({ id }) => id));
-  const lines = readings.map(({ loadIds }, index) => ({ lineNo: index + 1, loadIds: loadIds.filter((id) => open.has(id)) }));
+  const lines = readings.map(({ loadIds }, index) => ({
+    lineNo: index + 1,
+    loadIds: loadIds.filter((id) => open.has(id)),
+  }));
   const whole = connectLoadsAndLines(entry.openLoads, lines).filter(({ lineNos }) =>
     lineNos.every((lineNo) => readings[lineNo - 1]?.completed != null),
   );
@@ -179,9 +182,7 @@ function comesTo(entry: TicketEntry, lines: readonly PrintedLine[], { totals, pr
   const linesMinor = sumMoney(lines.map((line) => line.amountMinor));
   const cashStepMinor = entry.yard?.cash_step_minor ?? 1;
   const canSum = isWhole && problems['charges'] === undefined && problems['tax'] === undefined;
-  const beforeRoundingMinor = canSum
-    ? sumMoney([linesMinor, negateMoney(totals.chargesMinor), totals.taxMinor])
-    : null;
+  const beforeRoundingMinor = canSum ? sumMoney([linesMinor, negateMoney(totals.chargesMinor), totals.taxMinor]) : null;
   const isRounded = totals.paidBy === 'cash' && cashStepMinor > 1;
   const roundedMinor = beforeRoundingMinor !== null && isRounded ? roundCash(beforeRoundingMinor, cashStepMinor) : null;
   return { linesRead: lines.length, linesMinor, beforeRoundingMinor, roundedMinor, cashStepMinor };

@@ -35,7 +35,8 @@ export interface TicketEntry {
   yards: Yard[];
 }
 
-const idIn = (text: string | undefined): number => (/^\d{1,15}$/.test(text ?? '') ? Number.parseInt(text ?? '', 10) : 0);
+const idIn = (text: string | undefined): number =>
+  /^\d{1,15}$/.test(text ?? '') ? Number.parseInt(text ?? '', 10) : 0;
 
 /** What a form is entered against, from its fields `manifest`, `yard` and `replaces`. */
 export function ticketEntry({ db }: Ledger, typed: Typed): TicketEntry {
@@ -58,21 +59,6 @@ export function ticketEntry({ db }: Ledger, typed: Typed): TicketEntry {
     manifests: manifestsAtYards(db),
     yards: listYards(db),
   };
-}
-
-/** The loads that a field names by their labels. A label may hold a comma itself, so the longest that fits is taken. */
-export function loadsNamed(loads: readonly Load[], joined: string): { found: Load[]; unknown: string } {
-  const longestFirst = [...loads].sort((a, b) => b.label.length - a.label.length);
-  const found = new Set<Load>();
-  let rest = joined.trim();
-  while (rest !== '') {
-    const upper = rest.toUpperCase();
-    const load = longestFirst.find(({ label }) => upper === label.toUpperCase() || upper.startsWith(`${label.toUpperCase()},`));
-    if (load === undefined) return { found: [...found], unknown: rest.split(',')[0] ?? rest };
-    found.add(load);
-    rest = rest.slice(load.label.length).replace(/^,/, '').trim();
-  }
-  return { found: [...found], unknown: '' };
 }
 
 const NO_PAPER = { description: '', gross: '', tare: '', deduction: '', net: '', amount: '' } as const;

@@ -4,8 +4,8 @@ import type { Settings } from '../setup/settings.ts';
 import { readDigits } from '../units/decimal.ts';
 import type { TicketInput, TicketTotals } from './acts.ts';
 import { type CompletedLine, completeLine, type PartialLine, readDeduction } from './compute.ts';
-import { loadsNamed, type TicketEntry } from './entry.ts';
-import { type LineField, typedLines } from './line-changes.ts';
+import type { TicketEntry } from './entry.ts';
+import { type LineField, loadsNamed, typedLines } from './line-changes.ts';
 import { paymentKinds } from './table.ts';
 
 /** A ticket as read from its form: what to store, and which of its figures the ticket did not print. */
@@ -20,7 +20,7 @@ export interface LineReading {
   /** Null while something of the line is missing or cannot be read. */
   completed: CompletedLine | null;
   /** Loads that the line names, also when the rest of it cannot be read. */
-  loadIds: number[];
+  loadIds: readonly number[];
   problems: Problems;
 }
 
@@ -111,13 +111,14 @@ export function readTicket(entry: TicketEntry, reader: Reader): ReadTicket {
   const soldOn = reader.day('soldOn');
   const note = reader.note('note');
   const readings = readLines(entry, reader.typed, reader.settings);
-  for (const { problems } of readings) {
-    for (const [field, sentence] of Object.entries(problems)) reader.problem(field, sentence);
-  }
+  readings.forEach(({ problems }, index) => {
+    // The summary above the form has the problems of every line, so each says which line it is about.
+    for (const [field, sentence] of Object.entries(problems)) reader.problem(field, `Line ${index + 1}: ${sentence}`);
+  });
   const totals = readTotals(reader);
   if (entry.manifest === undefined) reader.problem('manifest', 'Choose the manifest that this ticket is for.');
   if (entry.yard === undefined) reader.problem('yard', 'Choose a yard from the list.');
-  const isReplacement = reader.raw('replaces') !== '';
+  const isReplacement = entry.replaced !== null;
   const reason = isReplacement ? reader.text('reason', 'why it takes the place of the other', { required: true }) : '';
   reader.done();
   const lines = readings.flatMap(({ completed }) => (completed === null ? [] : [completed]));

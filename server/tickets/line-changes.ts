@@ -47,7 +47,10 @@ function countLines(typed: Typed): number {
 }
 
 const lineAt = (typed: Typed, lineNo: number): TypedLine =>
-  Object.fromEntries(LINE_FIELDS.map((field) => [field, typed[`${field}-${lineNo}`] ?? ''])) as Record<LineField, string>;
+  Object.fromEntries(LINE_FIELDS.map((field) => [field, typed[`${field}-${lineNo}`] ?? ''])) as Record<
+    LineField,
+    string
+  >;
 
 /** The lines of a form, in order. */
 export const typedLines = (typed: Typed): TypedLine[] =>
@@ -60,9 +63,30 @@ const isLineField = (name: string): boolean => {
 
 /** The same form with other lines, numbered 1, 2, 3. */
 export function withLines(typed: Typed, lines: readonly TypedLine[]): Typed {
-  const rest = Object.entries(typed).filter(([name]) => !isLineField(name) && name !== 'lineCount' && name !== 'change');
+  const rest = Object.entries(typed).filter(
+    ([name]) => !isLineField(name) && name !== 'lineCount' && name !== 'change',
+  );
   const fields = lines.flatMap((line, index) => LINE_FIELDS.map((field) => [`${field}-${index + 1}`, line[field]]));
   return Object.fromEntries([...rest, ...fields, ['lineCount', String(lines.length)]]);
+}
+
+/** The loads that a field names by their labels. A label may hold a comma itself, so the longest that fits is taken. */
+export function loadsNamed<T extends { readonly label: string }>(
+  loads: readonly T[],
+  joined: string,
+): { found: T[]; unknown: string } {
+  const longestFirst = [...loads].sort((a, b) => b.label.length - a.label.length);
+  const found = new Set<T>();
+  let rest = joined.trim();
+  while (rest !== '') {
+    const text = rest.toLowerCase();
+    const begins = (label: string): boolean => text === label || text.startsWith(`${label},`);
+    const load = longestFirst.find(({ label }) => begins(label.toLowerCase()));
+    if (load === undefined) return { found: [...found], unknown: rest.split(',')[0] ?? rest };
+    found.add(load);
+    rest = rest.slice(load.label.length).replace(/^,/, '').trim();
+  }
+  return { found: [...found], unknown: '' };
 }
 
 const emptyLine = (like: TypedLine | undefined): TypedLine => ({
@@ -118,7 +142,11 @@ export function changeLines(typed: Typed, change: string, lowerGrade: LowerGrade
   const lineNo = /^\d{1,3}$/.test(number) ? Number.parseInt(number, 10) : 0;
   const line = lines[lineNo - 1];
   const above = lines[lineNo - 2];
-  const done = (changed: TypedLine[], said: string, focus: string) => ({ typed: withLines(typed, changed), said, focus });
+  const done = (changed: TypedLine[], said: string, focus: string) => ({
+    typed: withLines(typed, changed),
+    said,
+    focus,
+  });
   if ((what === 'add' || what === 'split') && lines.length >= MOST_LINES) {
     return done(lines, `A ticket has room for ${MOST_LINES} lines here. Enter the rest as a second ticket.`, '');
   }

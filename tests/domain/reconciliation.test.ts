@@ -379,6 +379,7 @@ describe('shares', () => {
         homeUg: massOf('30'),
         yardUg: massOf('30'),
         paidUg: massOf('27'),
+        quotedUg: massOf('30'),
         quotedMicro: 9_000_000_000,
         paidMinor: 8101,
       },
@@ -387,6 +388,7 @@ describe('shares', () => {
         homeUg: massOf('10'),
         yardUg: massOf('10'),
         paidUg: massOf('9'),
+        quotedUg: massOf('10'),
         quotedMicro: 1_000_000_000,
         paidMinor: 900,
       },
@@ -396,9 +398,9 @@ describe('shares', () => {
   test('without anything expected the money follows the home weight', () => {
     const unquoted = loads.map((one) => ({ ...one, price: null, per: null, expectedMinor: NO_MONEY }));
     const shares = shareGroup(groupOf(unquoted, [paid]), unquoted, 'USD');
-    expect(shares.map((share) => [share.paidMinor, share.quotedMicro])).toEqual([
-      [6751, 0],
-      [2250, 0],
+    expect(shares.map((share) => [share.paidMinor, share.quotedMicro, share.quotedUg])).toEqual([
+      [6751, 0, 0],
+      [2250, 0, 0],
     ]);
   });
 

@@ -38,9 +38,10 @@ function fieldFrame({ name, label, hint }: Field, state: FormState, input: SafeH
 /** Ties an input to its hint and its problem. */
 function described({ name, hint }: Pick<Field, 'name' | 'hint'>, state: FormState): SafeHtml {
   const { problems } = state;
-  const ids = [hint === undefined ? null : `${idOf(state, name)}-hint`, problems[name] && `${idOf(state, name)}-problem`].filter(
-    Boolean,
-  );
+  const ids = [
+    hint === undefined ? null : `${idOf(state, name)}-hint`,
+    problems[name] && `${idOf(state, name)}-problem`,
+  ].filter(Boolean);
   return html`${problems[name] === undefined ? null : html` aria-invalid="true"`}${
     ids.length === 0 ? null : html` aria-describedby="${ids.join(' ')}"`
   }`;

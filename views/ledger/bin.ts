@@ -91,11 +91,17 @@ function whatOf(line: BinLedgerRow): SafeHtml {
   return html`${text}`;
 }
 
-const asWeighed = ({ gross_typed, tare_typed, unit, note, is_estimate }: InWeight) =>
-  html` <small>${gross_typed} − ${tare_typed} ${unit}${is_estimate ? ', an estimate' : ''}${note === '' ? '' : ` · ${note}`}</small>`;
+/** A figure as it was typed; the unit of the weighing is added when none was. */
+const typedWithUnit = (typed: string, unit: string): string => (/[a-z#]/i.test(typed) ? typed : `${typed} ${unit}`);
+
+function asWeighed({ gross_typed, tare_typed, unit, note, is_estimate }: InWeight): SafeHtml {
+  const sum = `${typedWithUnit(gross_typed, unit)} − ${typedWithUnit(tare_typed, unit)}`;
+  return html` <small>${sum}${is_estimate ? ', an estimate' : ''}${note === '' ? '' : ` · ${note}`}</small>`;
+}
 
 function putRight(bin: BinOnHand, line: BinLedgerRow): SafeHtml | null {
-  if (line.document_kind === 'in_weight') return html`<a class="put-right" href="/in-weights/${line.document_id}/correction">Correct</a>`;
+  if (line.document_kind === 'in_weight')
+    return html`<a class="put-right" href="/in-weights/${line.document_id}/correction">Correct</a>`;
   const path =
     line.document_kind === 'recount' ? 'recounts' : line.document_kind === 'bin_transfer' ? 'bin-transfers' : null;
   if (path === null) return null;

@@ -88,8 +88,8 @@ export function filterForm(show: Show, frame: ReportFrame): SafeHtml {
   ${choiceField({ name: 'grade', label: 'Grade', choices: asChoices(grades), none: 'All grades' }, state)}
   ${choiceField({ name: 'yard', label: 'Yard', choices: asChoices(yards), none: 'All yards' }, state)}
   ${choiceField({ name: 'split', label: 'Yards', choices: [{ value: 'yard', label: 'each apart' }], none: 'together' }, state)}
-  ${choiceField({ name: 'from', label: 'From', choices: months, none: `the last ${usualMonths} months` }, state)}
-  ${choiceField({ name: 'to', label: 'To', choices: months, none: 'the newest sale' }, state)}
+  ${choiceField({ name: 'from', label: 'From', choices: months, none: `${usualMonths} months` }, state)}
+  ${choiceField({ name: 'to', label: 'To', choices: months, none: 'newest sale' }, state)}
   ${choiceField({ name: 'by', label: 'By', choices: BY }, state)}
   ${choiceField({ name: 'unit', label: 'Unit', choices: massUnitChoices, none: 'as usual' }, state)}
   <button>Show</button>
@@ -144,6 +144,21 @@ export interface Gap {
 
 /** How the lines of a chart are marked, which are at most four. */
 export const lineMarks = ['circle', 'square', 'triangle', 'diamond'] as const;
+
+interface TitledTable {
+  id: string;
+  title: string;
+  /** The units of its figures. */
+  hint: string;
+  content: SafeHtml;
+}
+
+/** A table under a heading of its own: a caption as wide as the table would be cut off on a phone. */
+export const titledTable = ({ id, title, hint, content }: TitledTable): SafeHtml => html`<h2 id="${id}">${title}</h2>
+<p class="hint">${hint}</p>
+<div class="scroll" role="region" aria-labelledby="${id}" tabindex="0"><table aria-labelledby="${id}">
+${content}
+</table></div>`;
 
 /** "2.13 %", from a share such as 0.0213. */
 export const percent = (show: Show, share: Decimal): string => `${show.figure(share.times(100), 2)} %`;

@@ -1,5 +1,6 @@
 import type { RealisedPriceRow } from '../../server/reports/compute.ts';
 import { Decimal } from '../../server/units/decimal.ts';
+import type { MassUnit } from '../../server/units/mass.ts';
 import { type LineSeries, lineChart } from '../charts/line-chart.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
@@ -18,6 +19,7 @@ import {
   type ReportFrame,
   type RowPage,
   reportAddress,
+  titledTable,
 } from './filters.ts';
 
 export interface RealisedPricesPage extends ReportFrame {
@@ -38,13 +40,14 @@ export function realisedPricesPage(show: Show, parts: RealisedPricesPage): SafeH
   return page({
     title: 'Realised prices',
     show,
-    body: html`<div class="head">
+    body: html`<div class="report"><div class="head">
   <h1>Realised prices</h1>
   ${hasProblems ? null : html`<p class="lead">${filterSentence(show, parts)}</p>`}
 </div>
 ${filterProblems(parts)}
 ${filterForm(show, parts)}
-${hasProblems ? null : parts.rows.length === 0 ? nothingSold() : report(show, parts)}`,
+${hasProblems ? null : parts.rows.length === 0 ? nothingSold() : report(show, parts)}
+</div>`,
   });
 }
 
@@ -54,9 +57,9 @@ const nothingSold = () =>
 function report(show: Show, parts: RealisedPricesPage): SafeHtml {
   const isOneGrade = parts.filter.gradeId !== null;
   return html`${isOneGrade ? chart(show, parts) : null}
-${priceTable(show, parts, { caption: 'All of these months together', rows: parts.overallPage.rows, hasPeriods: false })}
+${overallTable(show, parts)}
 ${isOneGrade ? null : html`<p class="hint no-print">Choose a grade to see it drawn over time.</p>`}
-${priceTable(show, parts, { caption: `By ${parts.filter.by}, newest first`, rows: parts.periodPage.rows, hasPeriods: true })}
+${periodTable(show, parts)}
 ${pageLinks(parts, parts.overallPage, parts.periodPage)}
 <h2>What the columns mean</h2>
 <ul>
@@ -73,14 +76,13 @@ function chart(show: Show, parts: RealisedPricesPage): SafeHtml {
   const { filter, overall } = parts;
   const [{ gradeName, per }] = overall as [RealisedPriceRow];
   const isSplit = filter.splitYards && overall.length > 1;
-  const decimals = priceDecimals(per);
   return lineChart({
     id: 'realised-prices',
     title: isSplit ? `${gradeName}: realised price at each yard` : `${gradeName}: quoted, paid and realised price`,
     description: `Price of ${gradeName} by ${filter.by}. The table below has every figure.`,
     yLabel: `${show.settings.currency} per ${per}`,
     series: isSplit ? yardSeries(show, parts) : priceSeries(show, parts),
-    formatY: (value) => show.figure(new Decimal(value), decimals),
+    formatY: (value) => axisPrice(show, new Decimal(value), per),
   });
 }
 
@@ -117,46 +119,65 @@ function yardSeries(show: Show, { filter, periods, rows, overall }: RealisedPric
   }));
 }
 
-interface PriceTable {
-  caption: string;
-  rows: readonly (RealisedPriceRow | Gap)[];
-  hasPeriods: boolean;
+/** As a table has it, but without the zeros that only a column needs. */
+function axisPrice(show: Show, value: Decimal, per: MassUnit): string {
+  const rounded = value.toDecimalPlaces(priceDecimals(per));
+  return show.figure(rounded, Math.max(2, rounded.decimalPlaces()));
 }
 
-function priceTable(show: Show, parts: RealisedPricesPage, { caption, rows, hasPeriods }: PriceTable): SafeHtml | null {
+const unitsOf = (show: Show, { overall, filter }: RealisedPricesPage): string => {
+  const [first] = overall;
+  const price = `${show.settings.currency}${filter.gradeId === null ? '' : ` per ${first?.per}`}`;
+  return `Weights in ${first?.unit}, prices in ${price}.`;
+};
+
+function overallTable(show: Show, parts: RealisedPricesPage): SafeHtml | null {
+  const { rows } = parts.overallPage;
   if (rows.length === 0) return null;
-  const { filter } = parts;
-  const unit = parts.overall[0]?.unit ?? show.settings.unit;
-  return html`<div class="scroll"><table>
-<caption>${caption}. Weights in ${unit}, prices in ${show.settings.currency}.</caption>
-<thead><tr>
-  ${hasPeriods ? html`<th scope="col">When</th>` : null}
-  <th scope="col">Grade</th>
-  ${filter.splitYards ? html`<th scope="col">Yard</th>` : null}
-  <th scope="col" class="figure">Home weight</th><th scope="col" class="figure">Paid weight</th>
-  <th scope="col" class="figure">Quoted</th><th scope="col" class="figure">Paid</th>
-  <th scope="col" class="figure">Realised</th><th scope="col">Price per</th>
-  <th scope="col" class="figure">Realisation</th>
-</tr></thead>
-<tbody>${rows.map((row) => ('isGap' in row ? gapRow(show, parts, row) : priceRow(show, parts, row, hasPeriods)))}</tbody>
-</table></div>`;
+  return titledTable({
+    id: 'overall',
+    title: 'All of these months together',
+    hint: unitsOf(show, parts),
+    content: html`<thead><tr>${heads(parts)}</tr></thead>
+<tbody>${rows.map((row) => html`<tr>${cells(show, parts, row)}</tr>`)}</tbody>`,
+  });
 }
 
-const gapRow = (show: Show, { filter }: RealisedPricesPage, { period }: Gap) =>
-  html`<tr><td class="day">${periodLabel(show, period, filter.by)}</td>
-  <td colspan="${filter.splitYards ? 9 : 8}"><span class="hint">nothing sold</span></td></tr>`;
+function periodTable(show: Show, parts: RealisedPricesPage): SafeHtml | null {
+  const { rows } = parts.periodPage;
+  if (rows.length === 0) return null;
+  const rowOf = (row: RealisedPriceRow | Gap) =>
+    html`<tr><td class="day">${periodLabel(show, row.period ?? '', parts.filter.by)}</td>
+  ${'isGap' in row ? html`<td colspan="9"><span class="hint">nothing sold</span></td>` : cells(show, parts, row)}</tr>`;
+  return titledTable({
+    id: 'periods',
+    title: `By ${parts.filter.by}, newest first`,
+    hint: unitsOf(show, parts),
+    content: html`<thead><tr><th scope="col">When</th>${heads(parts)}</tr></thead>
+<tbody>${rows.map(rowOf)}</tbody>`,
+  });
+}
 
-function priceRow(show: Show, parts: RealisedPricesPage, row: RealisedPriceRow, hasPeriods: boolean): SafeHtml {
+/** Where one grade was chosen, its name and the unit of its prices stand above and not in every row. */
+const heads = ({ filter }: RealisedPricesPage): SafeHtml => html`
+  ${filter.gradeId === null ? html`<th scope="col">Grade</th>` : null}
+  ${filter.splitYards ? html`<th scope="col">Yard</th>` : null}
+  <th scope="col" class="figure">Quoted</th><th scope="col" class="figure">Paid</th>
+  <th scope="col" class="figure">Realised</th>
+  ${filter.gradeId === null ? html`<th scope="col">Price per</th>` : null}
+  <th scope="col" class="figure">Realisation</th>
+  <th scope="col" class="figure">Home weight</th><th scope="col" class="figure">Paid weight</th>`;
+
+function cells(show: Show, parts: RealisedPricesPage, row: RealisedPriceRow): SafeHtml {
   const { filter } = parts;
   const price = (value: Decimal | null) => (value === null ? '–' : show.figure(value, priceDecimals(row.per)));
   const own = reportAddress(parts, { grade: String(row.gradeId) });
-  return html`<tr>
-  ${hasPeriods ? html`<td class="day">${periodLabel(show, row.period ?? '', filter.by)}</td>` : null}
-  <td>${filter.gradeId === null ? html`<a href="${own}">${row.gradeName}</a>` : row.gradeName}</td>
+  return html`
+  ${filter.gradeId === null ? html`<td><a href="${own}">${row.gradeName}</a></td>` : null}
   ${filter.splitYards ? html`<td>${row.yardName}</td>` : null}
-  <td class="figure">${show.figure(row.home, 2)}</td><td class="figure">${show.figure(row.paidWeight, 2)}</td>
   <td class="figure">${price(row.quotedPrice)}</td><td class="figure">${price(row.paidPrice)}</td>
-  <td class="figure"><b>${price(row.realisedPrice)}</b></td><td>${row.per}</td>
+  <td class="figure"><b>${price(row.realisedPrice)}</b></td>
+  ${filter.gradeId === null ? html`<td>${row.per}</td>` : null}
   <td class="figure">${row.realisation === null ? '–' : percent(show, row.realisation)}</td>
-</tr>`;
+  <td class="figure">${show.figure(row.home, 2)}</td><td class="figure">${show.figure(row.paidWeight, 2)}</td>`;
 }

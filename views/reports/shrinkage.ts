@@ -17,6 +17,7 @@ import {
   type ReportFrame,
   type RowPage,
   reportAddress,
+  titledTable,
 } from './filters.ts';
 
 export interface ShrinkagePage extends ReportFrame {
@@ -38,13 +39,14 @@ export function shrinkagePage(show: Show, parts: ShrinkagePage): SafeHtml {
   return page({
     title: 'Shrinkage',
     show,
-    body: html`<div class="head">
+    body: html`<div class="report"><div class="head">
   <h1>Shrinkage</h1>
   ${hasProblems ? null : html`<p class="lead">${filterSentence(show, parts)}</p>`}
 </div>
 ${filterProblems(parts)}
 ${filterForm(show, parts)}
-${hasProblems ? null : parts.overall.length === 0 ? nothingSold() : report(show, parts)}`,
+${hasProblems ? null : parts.overall.length === 0 ? nothingSold() : report(show, parts)}
+</div>`,
   });
 }
 
@@ -61,27 +63,26 @@ ${
 ${pageLinks(parts, parts.gradePage, parts.periodPage)}
 <h2>What the columns mean</h2>
 <ul>
-  <li>Sales: how many weighings at a yard it was; one that mixed grades counts once for each.</li>
+  <li>Total: the part of the home weight that was not paid for; with a minus, more was paid for than left home.</li>
+  <li>Scales: the part of it that the yard’s scale did not show; with a minus, it showed more than the one at home.</li>
+  <li>Deductions: the part of it that was taken off for dirt, moisture or attachments.</li>
   <li>Home weight: what was weighed as it left home.</li>
-  <li>Yard weight: gross less tare on the yard's scale.</li>
+  <li>Yard weight: gross less tare on the yard’s scale.</li>
   <li>Paid weight: what the yard paid for, after deductions.</li>
-  <li>Scales: the part of the home weight that the yard's scale did not show; a minus means that it showed more.</li>
-  <li>Deductions: the part taken off for dirt, moisture or attachments.</li>
-  <li>Total: both together, the part of the home weight that was not paid for.</li>
+  <li>Sales: how many weighings at a yard it was; one that mixed grades counts once for each.</li>
 </ul>
 <p class="acts"><a class="button" href="${fileAddress(parts, 'shrinkage')}">Save as CSV</a></p>`;
 }
 
-const figureHeads = () => html`<th scope="col" class="figure">Sales</th>
+const figureHeads = () => html`<th scope="col" class="figure">Total</th>
+  <th scope="col" class="figure">Scales</th><th scope="col" class="figure">Deductions</th>
   <th scope="col" class="figure">Home weight</th><th scope="col" class="figure">Yard weight</th>
-  <th scope="col" class="figure">Paid weight</th><th scope="col" class="figure">Scales</th>
-  <th scope="col" class="figure">Deductions</th><th scope="col" class="figure">Total</th>`;
+  <th scope="col" class="figure">Paid weight</th><th scope="col" class="figure">Sales</th>`;
 
-const figures = (show: Show, row: ShrinkageRow) => html`<td class="figure">${row.sales}</td>
+const figures = (show: Show, row: ShrinkageRow) => html`<td class="figure"><b>${percent(show, row.totalShare)}</b></td>
+  <td class="figure">${percent(show, row.scaleShare)}</td><td class="figure">${percent(show, row.deductionShare)}</td>
   <td class="figure">${show.figure(row.home, 2)}</td><td class="figure">${show.figure(row.yardWeight, 2)}</td>
-  <td class="figure">${show.figure(row.paidWeight, 2)}</td><td class="figure">${percent(show, row.scaleShare)}</td>
-  <td class="figure">${percent(show, row.deductionShare)}</td>
-  <td class="figure"><b>${percent(show, row.totalShare)}</b></td>`;
+  <td class="figure">${show.figure(row.paidWeight, 2)}</td><td class="figure">${row.sales}</td>`;
 
 const yardHead = ({ filter }: ShrinkagePage) => (filter.splitYards ? html`<th scope="col">Yard</th>` : null);
 const yardCell = ({ filter }: ShrinkagePage, row: ShrinkageRow) =>
@@ -90,25 +91,22 @@ const yardCell = ({ filter }: ShrinkagePage, row: ShrinkageRow) =>
 function gradeTable(show: Show, parts: ShrinkagePage): SafeHtml | null {
   const { filter, overall, gradePage } = parts;
   if (gradePage.rows.length === 0) return null;
-  return html`<div class="scroll"><table>
-<caption>By grade, all of these months together. Weights in ${overall[0]?.unit}.</caption>
-<thead><tr><th scope="col">Grade</th>${yardHead(parts)}${figureHeads()}</tr></thead>
-<tbody>
-${gradePage.rows.map((row) => {
-  const own = reportAddress(parts, { grade: String(row.gradeId) });
-  return html`<tr>
-  <td>${filter.gradeId === null ? html`<a href="${own}">${row.gradeName}</a>` : row.gradeName}</td>${yardCell(parts, row)}
-  ${figures(show, row)}</tr>`;
-})}
-</tbody>
-${
-  filter.gradeId !== null
-    ? null
-    : html`<tfoot>${overall.map(
-        (row) => html`<tr><th scope="row">All grades</th>${yardCell(parts, row)}${figures(show, row)}</tr>`,
-      )}</tfoot>`
-}
-</table></div>`;
+  const isOneGrade = filter.gradeId !== null;
+  const rowOf = (row: ShrinkageRow) => {
+    const own = reportAddress(parts, { grade: String(row.gradeId) });
+    const grade = isOneGrade ? row.gradeName : html`<a href="${own}">${row.gradeName}</a>`;
+    return html`<tr><td>${grade}</td>${yardCell(parts, row)}${figures(show, row)}</tr>`;
+  };
+  const sumOf = (row: ShrinkageRow) =>
+    html`<tr><th scope="row">All grades</th>${yardCell(parts, row)}${figures(show, row)}</tr>`;
+  return titledTable({
+    id: 'overall',
+    title: 'All of these months together',
+    hint: `Weights in ${overall[0]?.unit}, shares of the home weight.`,
+    content: html`<thead><tr><th scope="col">Grade</th>${yardHead(parts)}${figureHeads()}</tr></thead>
+<tbody>${gradePage.rows.map(rowOf)}</tbody>
+${isOneGrade ? null : html`<tfoot>${overall.map(sumOf)}</tfoot>`}`,
+  });
 }
 
 function chart(show: Show, parts: ShrinkagePage): SafeHtml {
@@ -140,11 +138,13 @@ function series(show: Show, { filter, periods, overall, byPeriod }: ShrinkagePag
 function periodTable(show: Show, parts: ShrinkagePage): SafeHtml | null {
   const { filter, overall, periodPage } = parts;
   if (periodPage.rows.length === 0) return null;
-  return html`<div class="scroll"><table>
-<caption>By ${filter.by}, newest first. Weights in ${overall[0]?.unit}.</caption>
-<thead><tr><th scope="col">When</th>${yardHead(parts)}${figureHeads()}</tr></thead>
-<tbody>${periodPage.rows.map((row) => periodRow(show, parts, row))}</tbody>
-</table></div>`;
+  return titledTable({
+    id: 'periods',
+    title: `By ${filter.by}, newest first`,
+    hint: `Weights in ${overall[0]?.unit}, shares of the home weight.`,
+    content: html`<thead><tr><th scope="col">When</th>${yardHead(parts)}${figureHeads()}</tr></thead>
+<tbody>${periodPage.rows.map((row) => periodRow(show, parts, row))}</tbody>`,
+  });
 }
 
 function periodRow(show: Show, parts: ShrinkagePage, row: ShrinkageRow | Gap): SafeHtml {

@@ -6,10 +6,10 @@ document.addEventListener('keydown', (event) => {
   if (event.key !== 'Enter' || !field.matches('input:not([type=checkbox]), select')) return;
   const form = field.closest('form[data-till]');
   if (!form) return;
-  const stops = [...form.querySelectorAll('input:not([type=hidden]):not([type=checkbox]), select')].filter(
-    (stop) => stop.offsetParent !== null && !stop.disabled,
-  );
-  const next = stops[stops.indexOf(field) + 1];
+  // What is in closed details has a box but is not visible; a unit that is right as a rule asks to be passed over.
+  const fields = 'input:not([type=hidden]):not([type=checkbox]), select';
+  const stops = [...form.querySelectorAll(fields)].filter((stop) => stop.checkVisibility() && !stop.disabled);
+  const next = stops.find((stop) => !stop.matches('[data-till-skip]') && field.compareDocumentPosition(stop) & 4);
   if (!next) return;
   event.preventDefault();
   next.focus();
@@ -54,3 +54,10 @@ document.addEventListener('keydown', (event) => {
   if (event.key === '?') showKeys();
   else if (KEYS[event.key]) location.assign(KEYS[event.key]);
 });
+
+// Printing needs the script; without it the page says how.
+for (const button of document.querySelectorAll('button[data-print]')) {
+  button.hidden = false;
+  button.addEventListener('click', () => window.print());
+  document.querySelector('[data-print-hint]')?.remove();
+}

@@ -1,0 +1,196 @@
+import { createHash } from 'node:crypto';
+import { Chance } from '../seed/demo/random.ts';
+import { starterGrades } from '../seed/grades.ts';
+import { fixedClock } from '../server/clock.ts';
+import { type Ledger, openLedger } from '../server/context.ts';
+import type { Db } from '../server/db/database.ts';
+import { recordInWeight } from '../server/ledger/acts.ts';
+import { draftManifest, loadManifest } from '../server/manifests/acts.ts';
+import { type Load, loadsOf } from '../server/manifests/queries.ts';
+import { amountMinor } from '../server/money/money.ts';
+import { recordPriceBoard } from '../server/prices/acts.ts';
+import { addBin, addGrades, saveScale, saveYard } from '../server/setup/acts.ts';
+import { listGrades } from '../server/setup/queries.ts';
+import { defaultSettings } from '../server/setup/settings.ts';
+import { recordTicket, totalsOfLines } from '../server/tickets/acts.ts';
+import { completeLine, type PrintedLine } from '../server/tickets/compute.ts';
+import { once } from '../server/trail.ts';
+import { type Day, day } from '../server/units/day.ts';
+import { Decimal } from '../server/units/decimal.ts';
+import { massUg, NO_MASS, toMassUg, toWeight } from '../server/units/mass.ts';
+import { writeForFile } from '../server/units/write-weight.ts';
+
+/** Ten years of a household that takes a lot apart. */
+export const USUAL_YEARS = { inWeights: 20_000, tickets: 300, ticketLines: 2_500, bins: 40, yards: 2 } as const;
+
+const FIRST_DAY = Date.parse('2016-01-02T00:00:00Z');
+const DAYS = 3_652;
+const DAYS_BETWEEN_BOARDS = 14;
+export const benchToday: Day = day('2025-12-31');
+
+const dayNumber = (index: number): Day => day(new Date(FIRST_DAY + index * 86_400_000).toISOString().slice(0, 10));
+
+/** What filling a ledger needs to remember. */
+export interface Filling {
+  db: Db;
+  chance: Chance;
+  binIds: number[];
+  yardIds: number[];
+  /** The grades that bins have, with a price each. */
+  priced: { gradeId: number; price: Decimal }[];
+  scaleId: number;
+  /** The next bin that something is weighed into, and the next one that is sold. */
+  turn: { weighIn: number; sell: number };
+}
+
+/** The grades, bins, yards and the scale: the same rows with the same ids in every ledger of the bench. */
+export function setUp(db: Db): Filling {
+  const ledger = openLedger(db, fixedClock(dayNumber(0)));
+  addGrades(
+    ledger,
+    starterGrades.map(({ quotedPer, spoiledBy, ...grade }) => ({
+      ...grade,
+      quoted_per: quotedPer,
+      spoiled_by: spoiledBy,
+    })),
+  );
+  const grades = listGrades(db)
+    .filter((grade) => grade.quoted_per === 'lb')
+    .slice(0, USUAL_YEARS.bins / 2);
+  const bin = { place: '', container_id: null, full_mark_typed: '', full_mark_ug: null, opened_on: dayNumber(0) };
+  const binIds = Array.from({ length: USUAL_YEARS.bins }, (_, index) =>
+    addBin(ledger, {
+      ...bin,
+      code: `B${index + 1}`,
+      grade_id: grades[index % grades.length]?.id ?? 0,
+      closed_on: null,
+    }),
+  );
+  const yard = { unit: 'lb', scale_division: '0.5', scale_class: 'III', notes: '' } as const;
+  const yardIds = Array.from({ length: USUAL_YEARS.yards }, (_, index) =>
+    saveYard(ledger, null, { ...yard, name: `Bench Yard ${index + 1}`, cash_step_minor: amountMinor(5) }),
+  );
+  const scale = {
+    name: 'Bench scale',
+    division: '0.05',
+    unit: 'lb',
+    class: '',
+    tolerance: '0.1',
+    capacity: '',
+  } as const;
+  const priced = grades.map((grade, index) => ({ gradeId: grade.id, price: new Decimal(index + 1).div(4) }));
+  const turn = { weighIn: 0, sell: 0 };
+  return { db, chance: new Chance(2_016), binIds, yardIds, priced, scaleId: saveScale(ledger, null, scale), turn };
+}
+
+/** A key as scattered as those that a form makes, and the same at every start. */
+const requestKey = (turn: number): string => createHash('sha256').update(String(turn)).digest('hex').slice(0, 36);
+
+/** Weighs into the next bin in turn, the way the bench form posts it. */
+export function weighIn(filling: Filling, ledger: Ledger, on: Day): void {
+  const { binIds, turn, chance, scaleId } = filling;
+  const grossTyped = writeForFile(chance.between('1', '30').toDecimalPlaces(1), 1);
+  const input = {
+    binId: binIds[turn.weighIn % binIds.length] ?? 0,
+    scaleId,
+    containerId: null,
+    grossTyped,
+    tareTyped: '0',
+    unit: 'lb',
+    grossUg: toMassUg({ amount: new Decimal(grossTyped), unit: 'lb' }),
+    tareUg: NO_MASS,
+    occurredOn: on,
+    isEstimate: false,
+    note: '',
+  } as const;
+  turn.weighIn += 1;
+  once(ledger, requestKey(turn.weighIn), () => `/weigh-in?last=${recordInWeight(ledger, input)}`);
+}
+
+function writeBoards(filling: Filling, ledger: Ledger, on: Day): void {
+  for (const yardId of filling.yardIds) {
+    const quotes = filling.priced.map(({ gradeId, price }) => ({
+      yardId,
+      gradeId,
+      price: writeForFile(price.times(filling.chance.between('0.9', '1.1')).toDecimalPlaces(2), 2),
+      per: 'lb' as const,
+      seenOn: on,
+      seenWhere: '',
+    }));
+    recordPriceBoard(ledger, quotes);
+  }
+}
+
+/** A yard's line for a load: a little lighter than at home, on every fifth line with something taken off. */
+function printLine(filling: Filling, load: Load, index: number): PrintedLine {
+  const pounds = toWeight(massUg(load.mass_ug ?? 0), 'lb').amount.times(filling.chance.between('0.98', '1'));
+  const completed = completeLine(
+    {
+      lineNo: index + 1,
+      description: '',
+      gradeId: load.grade_id,
+      loadIds: [load.id],
+      gross: writeForFile(pounds.toDecimalPlaces(1), 1),
+      tare: '0.0',
+      deduction: index % 5 === 0 ? '0.5' : '0',
+      net: '',
+      unit: 'lb',
+      price: load.price ?? '1.00',
+      per: 'lb',
+      amountMinor: null,
+    },
+    defaultSettings.currency,
+  );
+  if (!completed.ok) throw new Error(completed.refusal);
+  return completed.value.line;
+}
+
+/** One manifest of the next bins in turn, and its ticket. */
+function sell(
+  filling: Filling,
+  ledger: Ledger,
+  on: Day,
+  { ticketNo, lines }: { ticketNo: number; lines: number },
+): void {
+  const { binIds, turn, yardIds } = filling;
+  const number = String(ticketNo);
+  const yardId = yardIds[ticketNo % yardIds.length] ?? 0;
+  const chosen = Array.from({ length: lines }, (_, index) => binIds[(turn.sell + index) % binIds.length] ?? 0);
+  turn.sell += lines;
+  const manifestId = draftManifest(ledger, { yardId, binIds: chosen, note: '', number });
+  loadManifest(ledger, manifestId, on, true);
+  const printed = loadsOf(filling.db, manifestId).map((load, index) => printLine(filling, load, index));
+  recordTicket(ledger, {
+    yardId,
+    manifestId,
+    number,
+    soldOn: on,
+    note: '',
+    lines: printed,
+    totals: totalsOfLines(printed),
+  });
+}
+
+/** How much of a whole has happened by the end of a day, spread evenly. */
+const dueBy = (dayIndex: number, whole: number): number => Math.floor(((dayIndex + 1) * whole) / DAYS);
+
+/** Fills an empty ledger with ten years by the same acts as a person's, so that it is a ledger that could be. */
+export function fillYears(db: Db): Filling {
+  return db.transaction(() => {
+    const filling = setUp(db);
+    const { inWeights, tickets, ticketLines } = USUAL_YEARS;
+    const done = { inWeights: 0, tickets: 0, lines: 0 };
+    for (let dayIndex = 0; dayIndex < DAYS; dayIndex += 1) {
+      const on = dayNumber(dayIndex);
+      const ledger = openLedger(db, fixedClock(on));
+      if (dayIndex % DAYS_BETWEEN_BOARDS === 0) writeBoards(filling, ledger, on);
+      for (; done.inWeights < dueBy(dayIndex, inWeights); done.inWeights += 1) weighIn(filling, ledger, on);
+      for (; done.tickets < dueBy(dayIndex, tickets); done.tickets += 1) {
+        const upTo = Math.floor(((done.tickets + 1) * ticketLines) / tickets);
+        sell(filling, ledger, on, { ticketNo: done.tickets + 1, lines: upTo - done.lines });
+        done.lines = upTo;
+      }
+    }
+    return filling;
+  });
+}

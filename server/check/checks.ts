@@ -1,0 +1,126 @@
+import type { Ledger } from '../context.ts';
+import { openDb } from '../db/open.ts';
+import { loadsOf } from '../manifests/queries.ts';
+import { amountMinor, roundToMinor, sumMoney, writeMoney } from '../money/money.ts';
+import { valueOfMass } from '../prices/compute.ts';
+import { type ReconciledTicket, reconciledTicket, storedGroups, toStoredGroup } from '../reconciliation/queries.ts';
+import { allStandingTickets } from '../tickets/queries.ts';
+import { Decimal } from '../units/decimal.ts';
+import {
+  accountsBelowZero,
+  balancesOff,
+  damages,
+  danglingRows,
+  documentsOff,
+  type FrozenLoad,
+  gradesNotZero,
+  keysTwice,
+  loadedManifestIds,
+  loadsOff,
+  monthsOff,
+  type Off,
+  replacedWithGroups,
+  reversalsOff,
+  settlementsOff,
+  sharesOff,
+  triggersOf,
+} from './queries.ts';
+
+/** One invariant of the ledger: what holds, and what breaks it (one sentence each; none when it holds). */
+export interface Check {
+  readonly name: string;
+  readonly ask: (ledger: Ledger) => string[];
+}
+
+const byMass = (found: readonly Off[]): string[] => found.map(({ what, off }) => `${what} is off by ${off} µg`);
+const named = (found: readonly Off[]): string[] => found.map(({ what }) => what);
+
+const standing = ({ db, settings }: Ledger): ReconciledTicket[] =>
+  allStandingTickets(db).flatMap(({ id }) => reconciledTicket(db, settings, id) ?? []);
+
+/** Tickets whose stored groups are not those that the ticket and its manifest give when worked out anew. */
+function groupsOff(ledger: Ledger): string[] {
+  const off = standing(ledger).filter(({ ticket, reconciliation }) => {
+    const due = reconciliation.groups.map((group, index) => toStoredGroup(ticket.id, index + 1, group));
+    return JSON.stringify(sorted(due)) !== JSON.stringify(sorted(storedGroups(ledger.db, ticket.id)));
+  });
+  return [...off.map(({ ticket }) => `ticket ${ticket.number}`), ...named(replacedWithGroups(ledger.db))];
+}
+
+const sorted = (rows: readonly object[]): object[] =>
+  rows.map((row) => Object.fromEntries(Object.entries(row).sort(([a], [b]) => (a < b ? -1 : 1))));
+
+/** Tickets on which expected, every effect, charges, tax and cash rounding do not add up to the total, to the cent. */
+function totalsOff(ledger: Ledger): string[] {
+  const { currency, decimalMark } = ledger.settings;
+  return standing(ledger).flatMap(({ ticket, lines, total, reconciliation }) => {
+    const groups = storedGroups(ledger.db, ticket.id);
+    const effects = groups.flatMap((group) => [
+      group.expected_minor,
+      group.scale_minor,
+      group.deduction_minor,
+      group.grade_minor,
+      group.price_minor,
+      group.rounding_minor,
+      group.arithmetic_minor,
+    ]);
+    const { notOnManifest, chargesMinor, taxMinor, cashRoundingMinor, ticketArithmeticMinor } = reconciliation;
+    const rest = [notOnManifest.amountMinor, amountMinor(-chargesMinor), taxMinor, cashRoundingMinor];
+    const sum = sumMoney([...effects, ...rest, ticketArithmeticMinor]);
+    const paid = total?.total_minor ?? sumMoney(lines.map((line) => line.amount_minor));
+    const off = amountMinor(sum - paid);
+    return off === 0 ? [] : [`ticket ${ticket.number} is off by ${writeMoney(off, currency, decimalMark)}`];
+  });
+}
+
+/** Loads whose frozen value is no longer their weight at their frozen price. */
+function frozenOff({ db, settings }: Ledger): string[] {
+  const isOff = ({ mass_ug, price, per, expected_minor }: FrozenLoad): boolean => {
+    if (mass_ug === null || expected_minor === null) return true;
+    const value = price === null || per === null ? null : valueOfMass(mass_ug, { price: new Decimal(price), per });
+    return roundToMinor(value ?? new Decimal(0), settings.currency) !== expected_minor;
+  };
+  return loadedManifestIds(db).flatMap(({ id, number }) =>
+    loadsOf(db, id)
+      .filter(isOff)
+      .map((load) => `load ${load.label} of manifest ${number}`),
+  );
+}
+
+/** Rules of the database that are missing or not as a new ledger has them. */
+function rulesOff({ db }: Ledger): string[] {
+  const fresh = openDb(':memory:');
+  const [due, kept] = [triggersOf(fresh), triggersOf(db)];
+  fresh.close();
+  return [...due].filter(([name, text]) => kept.get(name) !== text).map(([name]) => name);
+}
+
+const dangling = ({ db }: Ledger): string[] =>
+  danglingRows(db).map(({ table, parent, rowid }) => `${table} ${rowid ?? ''} names a ${parent} that is not there`);
+
+/** Every invariant of the ledger, in the order in which one rests on another. */
+export const checks: readonly Check[] = [
+  { name: 'the file is whole', ask: ({ db }) => damages(db) },
+  { name: 'nothing names a row that is not there', ask: dangling },
+  { name: 'the rules that keep documents from changing are in place', ask: rulesOff },
+  { name: "every grade's mass over all accounts is zero", ask: ({ db }) => byMass(gradesNotZero(db)) },
+  { name: 'every balance is the sum of its transfers', ask: ({ db }) => byMass(balancesOff(db)) },
+  { name: 'no bin, load or sold account is below zero', ask: ({ db }) => byMass(accountsBelowZero(db)) },
+  { name: 'every reversal is the mirror of what it takes back', ask: ({ db }) => named(reversalsOff(db)) },
+  { name: 'every document moved the mass that it says', ask: ({ db }) => byMass(documentsOff(db)) },
+  { name: 'every load is out, sold or back, and wholly so', ask: ({ db }) => byMass(loadsOff(db)) },
+  {
+    name: 'scale difference, deduction and sold add up to what was loaded',
+    ask: ({ db }) => byMass(settlementsOff(db)),
+  },
+  { name: 'the loads of loaded manifests are as they were frozen', ask: frozenOff },
+  { name: 'every stored reconciliation is what its ticket and manifest give', ask: groupsOff },
+  { name: 'expected, effects, charges, tax and rounding add up to every total', ask: totalsOff },
+  { name: 'the shares by grade add up to their groups', ask: ({ db }) => named(sharesOff(db)) },
+  { name: 'the monthly sums are the sums of the shares', ask: ({ db }) => named(monthsOff(db)) },
+  { name: 'every request key is there once', ask: ({ db }) => named(keysTwice(db)) },
+];
+
+/** Asks every check on one snapshot of the ledger. */
+export const checkLedger = (ledger: Ledger): { name: string; found: string[] }[] =>
+  ledger.db.sqlite.transaction(() => checks.map(({ name, ask }) => ({ name, found: ask(ledger) }))).deferred();

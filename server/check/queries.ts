@@ -1,0 +1,222 @@
+import { type RawBuilder, sql } from 'kysely';
+import { build, type Db } from '../db/database.ts';
+import type { Load } from '../manifests/queries.ts';
+
+/** What a broken rule is about, and by how much it is off (micrograms or minor units). */
+export interface Off {
+  what: string;
+  off: number;
+}
+
+const offs = (db: Db, query: RawBuilder<Off>): Off[] => db.many(query);
+
+/** An account in words: its bin's code, its load, or its kind. */
+const accountName = sql`coalesce(
+  (select 'bin ' || bin.code from bin where bin.id = account.bin_id),
+  (select 'load ' || manifest_line.label || ' of manifest ' || manifest.number from manifest_line
+    join manifest on manifest.id = manifest_line.manifest_id where manifest_line.id = account.manifest_line_id),
+  account.kind)`;
+
+/** Grades whose mass over all accounts is not zero. */
+export const gradesNotZero = (db: Db): Off[] =>
+  offs(
+    db,
+    sql<Off>`select grade.name as what, sum(balance.mass_ug) as off
+      from balance join grade on grade.id = balance.grade_id group by grade.id having sum(balance.mass_ug) <> 0`,
+  );
+
+/** Balances that are not the sum of the transfers in and out, also those that are missing or should not be there. */
+export const balancesOff = (db: Db): Off[] =>
+  offs(
+    db,
+    sql<Off>`with moved as (
+        select account_id, grade_id, sum(mass_ug) as mass_ug from (
+          select to_account_id as account_id, grade_id, mass_ug from transfer
+          union all select from_account_id, grade_id, -mass_ug from transfer)
+        group by account_id, grade_id)
+      select ${accountName} || ', ' || grade.name as what,
+          coalesce(balance.mass_ug, 0) - coalesce(moved.mass_ug, 0) as off
+        from moved full join balance
+          on balance.account_id = moved.account_id and balance.grade_id = moved.grade_id
+        join account on account.id = coalesce(balance.account_id, moved.account_id)
+        join grade on grade.id = coalesce(balance.grade_id, moved.grade_id)
+        where coalesce(balance.mass_ug, 0) <> coalesce(moved.mass_ug, 0)`,
+  );
+
+export const accountsBelowZero = (db: Db): Off[] =>
+  offs(
+    db,
+    sql<Off>`select ${accountName} as what, balance.mass_ug as off from balance
+      join account on account.id = balance.account_id
+      where balance.mass_ug < 0 and account.kind in ('bin', 'load', 'sold')`,
+  );
+
+/** Reversals that are not the mirror of what they reverse. */
+export const reversalsOff = (db: Db): Off[] =>
+  offs(
+    db,
+    sql<Off>`select 'transfer ' || reversal.id as what, reversal.mass_ug - posted.mass_ug as off
+      from transfer as reversal join transfer as posted on posted.id = reversal.reverses_id
+      where reversal.from_account_id <> posted.to_account_id or reversal.to_account_id <> posted.from_account_id
+        or reversal.grade_id <> posted.grade_id or reversal.mass_ug <> posted.mass_ug
+        or reversal.occurred_on <> posted.occurred_on`,
+  );
+
+/** What a document first moved into an account less what it first moved out of it; reversals are left out. */
+const posted = (kind: string, document: RawBuilder<unknown>, account: RawBuilder<unknown>) => sql`(
+  select coalesce(sum(case when transfer.to_account_id = account.id then transfer.mass_ug else -transfer.mass_ug end), 0)
+  from transfer join account on account.id in (transfer.to_account_id, transfer.from_account_id)
+  where transfer.document_kind = ${sql.lit(kind)} and transfer.document_id = ${document}
+    and transfer.reverses_id is null and ${account})`;
+
+/** In-weights, recounts, moves and loads whose transfers are not the mass they say. */
+export const documentsOff = (db: Db): Off[] => [
+  ...offs(
+    db,
+    sql<Off>`select 'in-weight ' || id as what, net_ug - moved as off from (
+      select id, net_ug, -${posted('in_weight', sql`in_weight.id`, sql`account.kind = 'outside'`)} as moved
+        from in_weight) where net_ug <> moved`,
+  ),
+  ...offs(
+    db,
+    sql<Off>`select 'recount ' || id as what, difference_ug - moved as off from (
+      select id, difference_ug, ${posted('recount', sql`recount.id`, sql`account.bin_id = recount.bin_id`)} as moved
+        from recount) where difference_ug <> moved`,
+  ),
+  ...offs(
+    db,
+    sql<Off>`select 'move ' || id as what, net_ug - moved as off from (
+      select id, net_ug, ${posted('bin_transfer', sql`bin_transfer.id`, sql`account.bin_id = bin_transfer.to_bin_id`)}
+        as moved from bin_transfer) where net_ug <> moved`,
+  ),
+  ...offs(
+    db,
+    sql<Off>`select 'load ' || label || ' of manifest ' || number as what, mass_ug - moved as off from (
+      select manifest_line.label, manifest.number, coalesce(manifest_line.mass_ug, 0) as mass_ug,
+          ${posted('manifest_line', sql`manifest_line.id`, sql`account.manifest_line_id = manifest_line.id`)} as moved
+        from manifest_line join manifest on manifest.id = manifest_line.manifest_id
+        where manifest.loaded_on is not null) where mass_ug <> moved or mass_ug = 0`,
+  ),
+];
+
+/** Loads that hold something after they were sold or brought back, or not all of it while they are out. */
+export const loadsOff = (db: Db): Off[] =>
+  offs(
+    db,
+    sql<Off>`select what, held - due as off from (
+      select 'load ' || manifest_line.label || ' of manifest ' || manifest.number as what,
+          coalesce((select sum(balance.mass_ug) from balance join account on account.id = balance.account_id
+            where account.manifest_line_id = manifest_line.id), 0) as held,
+          case when exists (select 1 from ticket_line_load
+              join ticket_line on ticket_line.id = ticket_line_load.ticket_line_id
+              where ticket_line_load.manifest_line_id = manifest_line.id
+                and not exists (select 1 from ticket as newer where newer.replaces_id = ticket_line.ticket_id)) then 0
+            when exists (select 1 from load_return where load_return.manifest_line_id = manifest_line.id
+              and not exists (select 1 from load_return_undone
+                where load_return_undone.load_return_id = load_return.id)) then 0
+            else manifest_line.mass_ug end as due
+        from manifest_line join manifest on manifest.id = manifest_line.manifest_id
+        where manifest.loaded_on is not null) where held <> due`,
+  );
+
+/** What a ticket moved and did not take back, by the account it went to; signed, what came in is positive. */
+const settled = (kind: string) => sql<number>`(
+  select coalesce(sum(case when transfer.to_account_id = account.id then transfer.mass_ug else -transfer.mass_ug end), 0)
+  from transfer join account on account.id in (transfer.to_account_id, transfer.from_account_id)
+  where transfer.document_kind = 'ticket' and transfer.document_id = ticket.id and account.kind = ${sql.lit(kind)})`;
+
+const groupSum = (mass: RawBuilder<unknown>) => sql<number>`(
+  select coalesce(sum(${mass}), 0) from reconciliation_group
+  where reconciliation_group.ticket_id = ticket.id and is_on_ticket = 1)`;
+
+/** Tickets whose transfers are not what their groups say was loaded, read differently, deducted and sold. */
+export function settlementsOff(db: Db): Off[] {
+  const parts = [
+    ['loaded', sql`-${settled('load')}`, groupSum(sql`home_ug`)],
+    ['scale difference', settled('scale_difference'), groupSum(sql`home_ug - yard_ug`)],
+    ['deducted', settled('deducted'), groupSum(sql`yard_ug - paid_ug`)],
+    ['sold', settled('sold'), groupSum(sql`paid_ug`)],
+  ] as const;
+  return parts.flatMap(([name, moved, due]) =>
+    offs(
+      db,
+      sql<Off>`select 'ticket ' || number || ', ' || ${sql.lit(name)} as what, moved - due as off from (
+        select ticket.number, ${moved} as moved, ${due} as due from ticket) where moved <> due`,
+    ),
+  );
+}
+
+/** Replaced tickets that still have groups. */
+export const replacedWithGroups = (db: Db): Off[] =>
+  offs(
+    db,
+    sql<Off>`select distinct 'ticket ' || ticket.number as what, 0 as off from reconciliation_group
+      join ticket on ticket.id = reconciliation_group.ticket_id
+      join ticket as newer on newer.replaces_id = ticket.id`,
+  );
+
+/** Groups on a ticket whose shares by grade do not add up to them. */
+export const sharesOff = (db: Db): Off[] =>
+  offs(
+    db,
+    sql<Off>`select 'ticket ' || ticket.number || ', group ' || whole.group_no as what,
+        whole.paid_minor - coalesce(sum(share.paid_minor), 0) as off
+      from reconciliation_group as whole join ticket on ticket.id = whole.ticket_id
+      left join reconciliation_share as share on share.ticket_id = whole.ticket_id and share.group_no = whole.group_no
+      where whole.is_on_ticket = 1 group by whole.ticket_id, whole.group_no
+      having coalesce(sum(share.home_ug), 0) <> whole.home_ug or coalesce(sum(share.yard_ug), 0) <> whole.yard_ug
+        or coalesce(sum(share.paid_ug), 0) <> whole.paid_ug or coalesce(sum(share.paid_minor), 0) <> whole.paid_minor`,
+  );
+
+/** Months whose sums are not those of their shares. */
+export const monthsOff = (db: Db): Off[] =>
+  offs(
+    db,
+    sql<Off>`with summed as (
+        select substr(sold_on, 1, 7) as month, grade_id, yard_id, count(*) as sales, sum(home_ug) as home_ug,
+            sum(yard_ug) as yard_ug, sum(paid_ug) as paid_ug, sum(quoted_micro) as quoted_micro,
+            sum(paid_minor) as paid_minor, sum(charges_minor) as charges_minor
+          from reconciliation_share group by substr(sold_on, 1, 7), grade_id, yard_id)
+      select coalesce(kept.month, summed.month) || ', ' || grade.name as what,
+          coalesce(kept.home_ug, 0) - coalesce(summed.home_ug, 0) as off
+        from summed full join sale_month as kept
+          on kept.month = summed.month and kept.grade_id = summed.grade_id and kept.yard_id = summed.yard_id
+        join grade on grade.id = coalesce(kept.grade_id, summed.grade_id)
+        where (kept.sales, kept.home_ug, kept.yard_ug, kept.paid_ug, kept.quoted_micro, kept.paid_minor,
+            kept.charges_minor) is not (summed.sales, summed.home_ug, summed.yard_ug, summed.paid_ug,
+            summed.quoted_micro, summed.paid_minor, summed.charges_minor)`,
+  );
+
+/** Request keys that are there more than once. */
+export const keysTwice = (db: Db): Off[] =>
+  offs(db, sql<Off>`select key as what, count(*) as off from request not indexed group by key having count(*) > 1`);
+
+export const loadedManifestIds = (db: Db): { id: number; number: string }[] =>
+  db.many(
+    build
+      .selectFrom('manifest')
+      .select(['manifest.id', 'manifest.number'])
+      .where('manifest.loaded_on', 'is not', null)
+      .orderBy('manifest.id'),
+  );
+
+/** What makes a load's frozen price and value. */
+export type FrozenLoad = Pick<Load, 'label' | 'mass_ug' | 'price' | 'per' | 'expected_minor'>;
+
+/** The rules that the database itself holds, by name. */
+export const triggersOf = (db: Db): Map<string, string> =>
+  new Map(
+    db
+      .many(sql<{ name: string; sql: string }>`select name, sql from sqlite_master where type = 'trigger'`)
+      .map((row) => [row.name, row.sql]),
+  );
+
+/** What SQLite itself finds wrong with the file; empty when it is whole. */
+export function damages(db: Db): string[] {
+  const found = db.many(sql<{ integrity_check: string }>`pragma integrity_check`).map((row) => row.integrity_check);
+  return found.filter((line) => line !== 'ok');
+}
+
+/** Rows that name a row which is not there. */
+export const danglingRows = (db: Db): { table: string; parent: string; rowid: number | null }[] =>
+  db.many(sql<{ table: string; parent: string; rowid: number | null }>`pragma foreign_key_check`);

@@ -1,0 +1,60 @@
+import { existsSync } from 'node:fs';
+import SqliteDatabase from 'better-sqlite3';
+import { systemClock } from '../clock.ts';
+import { ConfigError, ledgerFile, readConfig } from '../config.ts';
+import { type Ledger, openLedger } from '../context.ts';
+import { openDb } from '../db/open.ts';
+import { Unreadable } from '../reading.ts';
+import { Refusal } from '../refusal.ts';
+
+/** Why a command cannot go on, in one sentence for the person at the keyboard. */
+export class CommandError extends Error {}
+
+/** Says one thing on stderr, on one line whatever is in it. */
+export const complain = (sentence: string): void => console.error(sentence.replace(/\s+/g, ' ').trim());
+
+/**
+ * Opens the ledger of this computer, does something with it, and closes it. Works while the server runs: both have the
+ * same file open, and SQLite lets one write at a time.
+ * @param mayBegin make an empty ledger when there is none
+ */
+export function withLedger<Result>(mayBegin: boolean, act: (ledger: Ledger) => Result): Result {
+  const config = readConfig(process.env);
+  const file = ledgerFile(config);
+  if (!mayBegin && !existsSync(file)) {
+    throw new CommandError(`There is no ledger in ${config.dataFolder} yet. TAREBOOK_DATA names another folder.`);
+  }
+  const db = openDb(file);
+  try {
+    return act(openLedger(db, systemClock, 'the command line'));
+  } finally {
+    db.close();
+  }
+}
+
+/** Runs a command: what goes wrong is one plain line on stderr each, and an exit code that is not zero. */
+export function runCommand(act: (args: string[]) => number): void {
+  // Whoever reads the output may stop early, as `head` does.
+  process.stdout.on('error', () => process.exit(0));
+  try {
+    process.exitCode = act(process.argv.slice(2));
+  } catch (error) {
+    for (const sentence of sentencesOf(error)) complain(sentence);
+    process.exitCode = 1;
+  }
+}
+
+function sentencesOf(error: unknown): string[] {
+  if (error instanceof Unreadable) return Object.values(error.problems);
+  if (error instanceof Refusal || error instanceof ConfigError || error instanceof CommandError) return [error.message];
+  if (error instanceof SqliteDatabase.SqliteError) return [databaseSentence(error)];
+  return [`Something went wrong: ${error instanceof Error ? error.message : String(error)}`];
+}
+
+function databaseSentence({ code, message }: { code: string; message: string }): string {
+  if (code.startsWith('SQLITE_BUSY')) return 'The ledger is busy. Try again in a moment.';
+  if (code === 'SQLITE_NOTADB' || code.startsWith('SQLITE_CORRUPT')) {
+    return 'The ledger file is damaged or not a ledger. Put a copy of it in its place.';
+  }
+  return `The ledger cannot be used: ${message}.`;
+}

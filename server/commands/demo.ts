@@ -1,0 +1,20 @@
+import { ConfigError, readConfig } from '../config.ts';
+import { startDemo } from '../demo.ts';
+
+const USUAL_PORT = '4871';
+
+/** `npm run demo`: serves a throw-away ledger filled with the demo until it is stopped. */
+async function main(): Promise<void> {
+  const { port } = readConfig({ ...process.env, TAREBOOK_PORT: process.env.TAREBOOK_PORT || USUAL_PORT });
+  const demo = await startDemo(port);
+  console.log(`The demo ledger is ready: open ${demo.url} on this computer. Press Ctrl+C to stop.`);
+  for (const signal of ['SIGINT', 'SIGTERM'] as const) {
+    process.once(signal, () => void demo.close().then(() => process.exit(0)));
+  }
+}
+
+main().catch((error: unknown) => {
+  const sentence = error instanceof ConfigError ? error.message : String((error as Error).message ?? error);
+  console.error(`The demo could not start: ${sentence}`);
+  process.exit(1);
+});

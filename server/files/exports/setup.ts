@@ -1,0 +1,64 @@
+import { listAllBins } from '../../ledger/queries.ts';
+import { writeMoneyForFile } from '../../money/money.ts';
+import { allQuotes } from '../../prices/queries.ts';
+import { listGrades, listScales, listYards } from '../../setup/queries.ts';
+import { exportFile } from './export.ts';
+
+export const grades = exportFile({
+  name: 'grades',
+  sentence: 'Grades with their family, quoting unit and code word.',
+  columns: ['name', 'family', 'quoted_per', 'code'],
+  texts: ['name', 'code'],
+  rows: ({ db }) => listGrades(db).map(({ name, family, quoted_per, code }) => ({ name, family, quoted_per, code })),
+});
+
+export const bins = exportFile({
+  name: 'bins',
+  sentence: 'Bins with their grade and place, closed ones too.',
+  columns: ['code', 'grade', 'place'],
+  texts: ['code', 'grade', 'place'],
+  rows: ({ db }) => listAllBins(db).map(({ code, grade_name, place }) => ({ code, grade: grade_name, place })),
+});
+
+export const yards = exportFile({
+  name: 'yards',
+  sentence: 'Yards with their unit, smallest coin and scale.',
+  columns: ['name', 'unit', 'cash_step', 'scale_division', 'scale_class'],
+  texts: ['name', 'scale_division', 'scale_class'],
+  rows: ({ db, settings }) =>
+    listYards(db).map(({ name, unit, cash_step_minor, scale_division, scale_class }) => {
+      return {
+        name,
+        unit,
+        cash_step: writeMoneyForFile(cash_step_minor, settings.currency),
+        scale_division,
+        scale_class,
+      };
+    }),
+});
+
+export const scales = exportFile({
+  name: 'scales',
+  sentence: 'Your scales with division, unit, class and tolerance.',
+  columns: ['name', 'division', 'unit', 'class', 'tolerance'],
+  texts: ['name', 'division', 'class', 'tolerance'],
+  rows: ({ db }) =>
+    listScales(db).map((scale) => ({
+      name: scale.name,
+      division: scale.division,
+      unit: scale.unit,
+      class: scale.class,
+      tolerance: scale.tolerance,
+    })),
+});
+
+export const quotes = exportFile({
+  name: 'quotes',
+  sentence: 'Every price that was written down, in the order of the days they were seen.',
+  columns: ['yard', 'grade', 'price', 'per', 'seen_on'],
+  texts: ['yard', 'grade'],
+  rows: ({ db }) =>
+    allQuotes(db).map(({ yard_name, grade_name, price, per, seen_on }) => {
+      return { yard: yard_name, grade: grade_name, price, per, seen_on };
+    }),
+});

@@ -1,0 +1,24 @@
+import { bins } from './bins.ts';
+import { grades } from './grades.ts';
+import { inWeights } from './in-weights.ts';
+import { loads } from './loads.ts';
+import { quotes } from './quotes.ts';
+import type { ImportKind } from './rows.ts';
+import { ticketLines } from './ticket-lines.ts';
+import { ticketTotals } from './ticket-totals.ts';
+import { scales, yards } from './yards.ts';
+
+/** What can be imported, in the order in which a whole ledger must be: each kind names rows of those before it. */
+export const importKinds: readonly ImportKind[] = [
+  grades,
+  bins,
+  yards,
+  scales,
+  quotes,
+  inWeights,
+  loads,
+  ticketLines,
+  ticketTotals,
+];
+
+export const findImportKind = (name: string): ImportKind | undefined => importKinds.find((kind) => kind.name === name);

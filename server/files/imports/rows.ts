@@ -1,0 +1,141 @@
+import type { Ledger } from '../../context.ts';
+import { type BinOnHand, findBinByCode } from '../../ledger/queries.ts';
+import { Reader, Unreadable } from '../../reading.ts';
+import { Refusal } from '../../refusal.ts';
+import { findGradeByName, findYardByName, type Grade, type Yard } from '../../setup/queries.ts';
+import type { DecimalMark } from '../../units/decimal.ts';
+import { fold, shortly } from '../compute.ts';
+
+/** One row of a file being read: its fields are named as its columns, and its problems with them. */
+export interface ImportRow {
+  readonly line: number;
+  readonly reader: Reader;
+}
+
+/** Something worth knowing about a row that does not stop the import. */
+export interface FileNote {
+  readonly line: number;
+  readonly sentence: string;
+}
+
+export interface ImportJob {
+  readonly ledger: Ledger;
+  readonly rows: readonly ImportRow[];
+  readonly notes: FileNote[];
+}
+
+/** What can be imported: one kind of row, read and entered by the same acts as the forms. */
+export interface ImportKind {
+  readonly name: string;
+  /** One sentence for the page. */
+  readonly sentence: string;
+  /** Every column it knows; a file has them in any order. */
+  readonly columns: readonly string[];
+  /** Those that a file may leave out. */
+  readonly optional: readonly string[];
+  /** One row and several, in words. */
+  readonly words: readonly [one: string, several: string];
+  /** Reads and enters the rows. What is wrong with a row is a problem of its reader; the caller rolls back. */
+  run(job: ImportJob): void;
+}
+
+/** Says of every row whose column repeats an earlier one where that one is. */
+export function refuseRepeats(rows: readonly ImportRow[], column: string): void {
+  const firstLines = new Map<string, number>();
+  for (const { line, reader } of rows) {
+    const text = reader.raw(column);
+    if (text === '') continue;
+    const first = firstLines.get(fold(text));
+    if (first === undefined) firstLines.set(fold(text), line);
+    else reader.problem(column, `${shortly(text)} is on line ${first} of this file already.`);
+  }
+}
+
+/** Runs an act whose refusal is a problem of the row. @param columnOf the column for each of the act's fields */
+export function attempt({ reader }: ImportRow, columnOf: Readonly<Record<string, string>>, act: () => void): void {
+  try {
+    act();
+  } catch (error) {
+    if (!(error instanceof Refusal)) throw error;
+    reader.problem(columnOf[error.field] ?? error.field, error.message);
+  }
+}
+
+/**
+ * Reads a row by the reader of the page's form, so that a file is refused what the form is refused.
+ * @param fields the field of the form for each column
+ */
+export function readAsForm<Input>(
+  reader: Reader,
+  fields: Readonly<Record<string, string>>,
+  read: (form: Reader) => Input,
+): Input {
+  const typed = Object.fromEntries(Object.entries(fields).map(([column, field]) => [field, reader.raw(column)]));
+  try {
+    return read(new Reader(typed, reader.settings));
+  } catch (error) {
+    if (!(error instanceof Unreadable)) throw error;
+    for (const [column, field] of Object.entries(fields)) {
+      const sentence = error.problems[field];
+      if (sentence !== undefined) reader.problem(column, sentence);
+    }
+    return undefined as Input;
+  }
+}
+
+/** Enters every row on its own; a row that could not be read is left out. */
+export function enterEach<Input>(
+  job: ImportJob,
+  columnOf: Readonly<Record<string, string>>,
+  read: (reader: Reader) => Input,
+  enter: (input: Input, row: ImportRow) => void,
+): void {
+  for (const row of job.rows) {
+    const input = read(row.reader);
+    if (!row.reader.hasProblems) attempt(row, columnOf, () => enter(input, row));
+  }
+}
+
+/** Sets rows apart by a key, in the order in which the keys are first met; rows without one are in no group. */
+export function groupRows<Row>(rows: readonly Row[], keyOf: (row: Row) => string | null): Row[][] {
+  const groups = new Map<string, Row[]>();
+  for (const row of rows) {
+    const key = keyOf(row);
+    if (key === null) continue;
+    const group = groups.get(key);
+    if (group === undefined) groups.set(key, [row]);
+    else group.push(row);
+  }
+  return [...groups.values()];
+}
+
+/** The yard that a column names. */
+export function readYard({ db }: Ledger, reader: Reader, column = 'yard'): Yard {
+  const name = reader.text(column, 'a yard', { required: true });
+  const yard = name === '' ? undefined : findYardByName(db, name);
+  if (yard === undefined) reader.problem(column, `There is no yard ${shortly(name)} in the ledger. Add it first.`);
+  return yard as Yard;
+}
+
+/** The grade that a column names. */
+export function readGrade({ db }: Ledger, reader: Reader, column: string): Grade {
+  const name = reader.text(column, 'a grade', { required: true });
+  const grade = name === '' ? undefined : findGradeByName(db, name);
+  if (grade === undefined) reader.problem(column, `There is no grade ${shortly(name)} in the ledger. Add it first.`);
+  return grade as Grade;
+}
+
+/** The bin that a column names by its code. */
+export function readBin({ db }: Ledger, reader: Reader, column = 'bin'): BinOnHand {
+  const code = reader.text(column, 'a bin', { required: true });
+  const bin = code === '' ? undefined : findBinByCode(db, code);
+  if (bin === undefined) reader.problem(column, `There is no bin ${shortly(code)} in the ledger. Add it first.`);
+  return bin as BinOnHand;
+}
+
+/**
+ * A weight from a file as this ledger's forms would have it. Files always have a point as mark; where the ledger has a
+ * comma, point and comma change places, so that a form that shows the figure again reads it as it was meant.
+ */
+export const asTyped = (fromFile: string, mark: DecimalMark): string =>
+  mark === '.' ? fromFile : fromFile.replace(/[.,]/g, (sign) => (sign === '.' ? ',' : '.'));

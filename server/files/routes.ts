@@ -1,0 +1,136 @@
+import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import { filesPage } from '../../views/files/files.ts';
+import { type ImportPageParts, importPage } from '../../views/files/import.ts';
+import type { Ledger } from '../context.ts';
+import { type Problems, type Typed, Unreadable } from '../reading.ts';
+import {
+  bodyOf,
+  ledgerOf,
+  mustFind,
+  newRequestKey,
+  paramsOf,
+  queryOf,
+  sendHtml,
+  showOf,
+  submit,
+  typedOf,
+} from '../web.ts';
+import { countOf, type ImportReport, importFile, LARGEST_FILE, LARGEST_FILE_BYTES } from './acts.ts';
+import { findExport, ledgerExports, reportExports, writeExport } from './exports/names.ts';
+import { findImportKind, importKinds } from './imports/kinds.ts';
+
+/** A file in base64 takes a third more, and a little room is left to say that one is too large. */
+const LARGEST_FIELD_BYTES = Math.ceil(LARGEST_FILE_BYTES * 1.4);
+/** Longer than this, the text of a file with problems is not put back into the page. */
+const LONGEST_SHOWN = 200_000;
+
+/** Files: take the ledger out, bring a file in. */
+export async function fileRoutes(app: FastifyInstance): Promise<void> {
+  app.get('/setup/files', (request, reply) =>
+    sendHtml(
+      reply,
+      filesPage(showOf(request), { ledgerExports, reportExports, kinds: importKinds, largestFile: LARGEST_FILE }),
+    ),
+  );
+
+  app.get('/export/:file', (request, reply) => {
+    const name = /^([\w-]{1,40})\.csv$/.exec(paramsOf(request)['file'] ?? '')?.[1] ?? '';
+    const file = mustFind(findExport(name), 'file to export');
+    const text = writeExport(ledgerOf(request), file, queryOf(request));
+    return reply
+      .type('text/csv; charset=utf-8')
+      .header('content-disposition', `attachment; filename="${name}.csv"`)
+      .send(text);
+  });
+
+  app.get('/import', (request, reply) => {
+    const query = queryOf(request);
+    const kind = findImportKind(query['kind'] ?? '');
+    const rows = /^\d{1,7}$/.test(query['rows'] ?? '') ? Number.parseInt(query['rows'] ?? '', 10) : 0;
+    const imported = kind === undefined || rows === 0 ? null : countOf(kind, rows);
+    const state = { typed: { kind: kind?.name ?? '' }, problems: {} };
+    return sendHtml(reply, importPage(showOf(request), { ...emptyPage, state, imported }));
+  });
+
+  app.post('/import', async (request, reply) => {
+    const upload = await readUpload(request);
+    return bodyOf(request)['step'] === 'import'
+      ? importChecked(request, reply, upload)
+      : checkUpload(request, reply, upload);
+  });
+}
+
+const emptyPage: Omit<ImportPageParts, 'state'> = {
+  kinds: importKinds,
+  checked: null,
+  imported: null,
+  largestFile: LARGEST_FILE,
+};
+
+/** Reads the form, sent with a file or without, into the request's body. @returns the bytes to import, or null */
+async function readUpload(request: FastifyRequest): Promise<Uint8Array | null> {
+  let bytes: Uint8Array | null = null;
+  if (request.isMultipart()) {
+    const fields: Record<string, unknown> = Object.create(null);
+    for await (const part of request.parts({ limits: { fieldSize: LARGEST_FIELD_BYTES } })) {
+      if (part.type === 'field') fields[part.fieldname] = part.value;
+      else {
+        const content = await part.toBuffer();
+        // A file field that was left empty comes as a file without bytes.
+        if (content.length > 0) bytes = content;
+      }
+    }
+    request.body = typedOf(fields);
+  }
+  const { content, text } = bodyOf(request);
+  if (bytes !== null) return bytes;
+  if (content) return Buffer.from(content, 'base64url');
+  return text ? Buffer.from(text, 'utf8') : null;
+}
+
+/** First step: everything is tried and put back, and the page says what would happen. */
+function checkUpload(request: FastifyRequest, reply: FastifyReply, bytes: Uint8Array | null): FastifyReply {
+  const typed = bodyOf(request);
+  const kind = findImportKind(typed['kind'] ?? '');
+  const problems: Problems = {};
+  if (kind === undefined) problems['kind'] = 'Choose what is in the file.';
+  if (bytes === null) problems['text'] = 'Choose a file, or paste its text.';
+  if (kind === undefined || bytes === null) {
+    const state = { typed: keptText(typed, bytes), problems };
+    return sendHtml(reply, importPage(showOf(request), { ...emptyPage, state }), 422);
+  }
+  const report = importFile(ledgerOf(request), kind, bytes, true);
+  const page = checkedPage(report, { ...typed, requestKey: newRequestKey() }, bytes);
+  return sendHtml(reply, importPage(showOf(request), page), report.problems.length > 0 ? 422 : 200);
+}
+
+/** Second step. The ledger may have changed since the file was checked, so it is checked once more as it goes in. */
+function importChecked(request: FastifyRequest, reply: FastifyReply, bytes: Uint8Array | null): FastifyReply {
+  const kind = mustFind(findImportKind(bodyOf(request)['kind'] ?? ''), 'kind of file');
+  const content = bytes ?? new Uint8Array();
+  return submit(request, reply, {
+    act(ledger) {
+      const report = importFile(ledger, kind, content, false);
+      if (report.problems.length > 0) throw new Unreadable({ '': 'Something is wrong with this file.' });
+      return `/import?${new URLSearchParams({ kind: kind.name, rows: String(report.rows) })}`;
+    },
+    again(show, typed) {
+      const ledger: Ledger = ledgerOf(request);
+      return importPage(show, checkedPage(importFile(ledger, kind, content, true), typed, content));
+    },
+  });
+}
+
+function checkedPage(report: ImportReport, typed: Typed, bytes: Uint8Array): ImportPageParts {
+  const isWrong = report.problems.length > 0;
+  // The bytes are carried as base64: a browser would change the line ends of a text on its way back.
+  const content = isWrong ? '' : Buffer.from(bytes).toString('base64url');
+  const state = { typed: isWrong ? keptText(typed, bytes) : { ...typed, text: '' }, problems: {} };
+  return { ...emptyPage, state, checked: { report, content } };
+}
+
+/** The form as it was sent, with a file's text in it, to be put right at once. */
+function keptText(typed: Typed, bytes: Uint8Array | null): Typed {
+  if (typed['text'] || bytes === null || bytes.length > LONGEST_SHOWN) return typed;
+  return { ...typed, text: Buffer.from(bytes).toString('utf8') };
+}

@@ -1,0 +1,125 @@
+import type { FastifyInstance, FastifyRequest } from 'fastify';
+import { checkPage } from '../../views/tickets/check.ts';
+import { chooseManifestPage } from '../../views/tickets/choose.ts';
+import { auditFragment, type LineNews, type TicketFormParts, ticketFormPage } from '../../views/tickets/form.ts';
+import { findManifest, loadsOf, type Manifest } from '../manifests/queries.ts';
+import { type Problems, Reader, type Typed } from '../reading.ts';
+import { Refusal } from '../refusal.ts';
+import {
+  bodyOf,
+  ledgerOf,
+  mustFind,
+  newRequestKey,
+  paramsOf,
+  problemsOf,
+  queryOf,
+  sendHtml,
+  showOf,
+  submit,
+} from '../web.ts';
+import { recordTicket, refuseTicket, replaceTicket } from './acts.ts';
+import { auditEntry, auditWhileTyping } from './audit.ts';
+import { lowerGradeOf, startingTicket, ticketEntry, typedOfTicket } from './entry.ts';
+import { readTicket } from './forms.ts';
+import { changeLines } from './line-changes.ts';
+import { findTicket, manifestsAtYards, type Ticket } from './queries.ts';
+import { ticketId } from './routes.ts';
+
+/** Entering a ticket, in the place of another one or of none: the form, its lines, its audit, the check page. */
+export async function ticketEntryRoutes(app: FastifyInstance): Promise<void> {
+  app.get('/tickets/new', (request, reply) => {
+    const ledger = ledgerOf(request);
+    const asked = queryOf(request)['manifest'] ?? '';
+    const manifest = asked === '' ? undefined : findManifest(ledger.db, ticketId({ id: asked }));
+    if (manifest === undefined || !isAtYard(manifest)) {
+      const said = asked === '' ? '' : whyNoTicket(manifest);
+      return sendHtml(reply, chooseManifestPage(showOf(request), manifestsAtYards(ledger.db), said));
+    }
+    const typed = startingTicket(ledger, ticketEntry(ledger, { manifest: asked }));
+    return sendHtml(reply, formPage(request, { ...typed, requestKey: newRequestKey() }, {}));
+  });
+
+  // Split, join, add, remove a line, or come back from the check page: the form again with everything typed.
+  app.post('/tickets/lines', (request, reply) => {
+    const ledger = ledgerOf(request);
+    const typed = bodyOf(request);
+    const lower = lowerGradeOf(ledger, ticketEntry(ledger, typed));
+    const changed = changeLines(typed, typed['change'] ?? '', lower);
+    return sendHtml(reply, formPage(request, changed.typed, {}, changed));
+  });
+
+  app.post('/tickets/audit', (request, reply) =>
+    sendHtml(reply, auditFragment(showOf(request), formParts(request, bodyOf(request), {}))),
+  );
+
+  app.post('/tickets/check', (request, reply) => {
+    const ledger = ledgerOf(request);
+    const typed = bodyOf(request);
+    const entry = ticketEntry(ledger, typed);
+    try {
+      const read = readTicket(entry, new Reader(typed, ledger.settings));
+      refuseTicket(ledger, read.input, entry.replaced?.id ?? null);
+      const findings = auditEntry(ledger, entry, read.input);
+      // A key of its own for each check page: what was changed after going back is a new ticket, not a second tap.
+      const carried = { ...typed, requestKey: newRequestKey() };
+      return sendHtml(reply, checkPage(showOf(request), { entry, read, findings, typed: carried }));
+    } catch (error) {
+      return sendHtml(reply, formPage(request, typed, problemsOf(error)), 422);
+    }
+  });
+
+  app.post('/tickets', (request, reply) =>
+    submit(request, reply, {
+      act(ledger, reader) {
+        const { input } = readTicket(ticketEntry(ledger, { ...reader.typed, replaces: '' }), reader);
+        return `/tickets/${recordTicket(ledger, input)}`;
+      },
+      again: (_show, typed, problems) => formPage(request, typed, problems),
+    }),
+  );
+
+  app.get('/tickets/:id/replacement', (request, reply) => {
+    const ledger = ledgerOf(request);
+    const ticket = replaceable(request);
+    const typed = typedOfTicket(ledger, ticket, loadsOf(ledger.db, ticket.manifest_id));
+    return sendHtml(reply, formPage(request, { ...typed, requestKey: newRequestKey() }, {}));
+  });
+
+  app.post('/tickets/:id/replacements', (request, reply) => {
+    const replaced = mustFind(findTicket(ledgerOf(request).db, ticketId(paramsOf(request))), 'ticket');
+    const withReplaced = (typed: Typed): Typed => ({ ...typed, replaces: String(replaced.id) });
+    return submit(request, reply, {
+      act(ledger, reader) {
+        const typed = withReplaced(reader.typed);
+        const read = readTicket(ticketEntry(ledger, typed), new Reader(typed, ledger.settings));
+        return `/tickets/${replaceTicket(ledger, replaced.id, read.input, read.reason)}`;
+      },
+      again: (_show, typed, problems) => formPage(request, withReplaced(typed), problems),
+    });
+  });
+}
+
+const isAtYard = ({ status }: Manifest): boolean => status === 'loaded' || status === 'sold';
+
+function whyNoTicket(manifest: Manifest | undefined): string {
+  if (manifest === undefined) return 'There is no such manifest. Choose one of these.';
+  if (manifest.status === 'draft') return `Manifest ${manifest.number} is still a draft. Load it first.`;
+  return `Nothing of manifest ${manifest.number} was sold: it came back, or was set aside.`;
+}
+
+/** The ticket in the address, as long as it stands. */
+function replaceable(request: FastifyRequest): Ticket {
+  const ticket = mustFind(findTicket(ledgerOf(request).db, ticketId(paramsOf(request))), 'ticket');
+  if (ticket.replaced_by_id === null) return ticket;
+  throw new Refusal('ticket_replaced', '', `Ticket ${ticket.number} was replaced already. Replace the newer one.`);
+}
+
+function formParts(request: FastifyRequest, typed: Typed, problems: Problems, news?: LineNews): TicketFormParts {
+  const ledger = ledgerOf(request);
+  const entry = ticketEntry(ledger, typed);
+  const running = auditWhileTyping(ledger, entry, typed);
+  return { entry, running, state: { typed, problems }, ...(news === undefined ? {} : { news }) };
+}
+
+const formPage = (request: FastifyRequest, typed: Typed, problems: Problems, news?: LineNews) =>
+  ticketFormPage(showOf(request), formParts(request, typed, problems, news));

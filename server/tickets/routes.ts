@@ -1,0 +1,81 @@
+import type { FastifyInstance } from 'fastify';
+import { type TicketListParts, ticketListPage } from '../../views/tickets/list.ts';
+import { ticketPage } from '../../views/tickets/ticket.ts';
+import type { Ledger } from '../context.ts';
+import { Reader, type Typed } from '../reading.ts';
+import { figuresOfGroups } from '../reconciliation/figures.ts';
+import { reconciledTicket } from '../reconciliation/queries.ts';
+import { findYard, listGrades, listYards } from '../setup/queries.ts';
+import type { Day } from '../units/day.ts';
+import { ledgerOf, mustFind, pageNumber, paramsOf, queryOf, ROWS_PER_PAGE, sendHtml, showOf } from '../web.ts';
+import { auditStored } from './audit.ts';
+import { findTicket, listTickets, type TicketFilter } from './queries.ts';
+
+/** The tickets that were entered: the list, and each one with where every cent went. */
+export async function ticketRoutes(app: FastifyInstance): Promise<void> {
+  app.get('/tickets', (request, reply) => {
+    const parts = readList(ledgerOf(request), queryOf(request));
+    return sendHtml(
+      reply,
+      ticketListPage(showOf(request), parts),
+      Object.keys(parts.state.problems).length > 0 ? 422 : 200,
+    );
+  });
+
+  app.get('/tickets/:id', (request, reply) => {
+    const ledger = ledgerOf(request);
+    const { db, settings } = ledger;
+    const reconciled = mustFind(reconciledTicket(db, settings, ticketId(paramsOf(request))), 'ticket');
+    const { ticket, reconciliation } = reconciled;
+    const unit = findYard(db, ticket.yard_id)?.unit ?? settings.unit;
+    const figures = figuresOfGroups(reconciliation, settings.currency, unit);
+    return sendHtml(
+      reply,
+      ticketPage(showOf(request), {
+        reconciled,
+        figures,
+        findings: auditStored(ledger, reconciled),
+        unit: figures.find(({ group }) => group.isOnTicket)?.unit ?? unit,
+        replacedBy: ticket.replaced_by_id === null ? null : (findTicket(db, ticket.replaced_by_id) ?? null),
+        replaces: ticket.replaces_id === null ? null : (findTicket(db, ticket.replaces_id) ?? null),
+      }),
+    );
+  });
+}
+
+/** The id in an address; 0, which no ticket has, when it is none. */
+export const ticketId = (params: Typed): number =>
+  /^\d{1,15}$/.test(params['id'] ?? '') ? Number.parseInt(params['id'] ?? '', 10) : 0;
+
+/** The filter as the address says it. What cannot be read filters nothing and is said beside its field. */
+function readFilter(reader: Reader): TicketFilter {
+  const dayOrNull = (field: string): Day | null => (reader.raw(field) === '' ? null : (reader.day(field) ?? null));
+  return {
+    yardId: reader.id('yard'),
+    gradeId: reader.id('grade'),
+    from: dayOrNull('from'),
+    to: dayOrNull('to'),
+    number: reader.text('number', 'a ticket number'),
+  };
+}
+
+function readList({ db, settings }: Ledger, query: Typed): TicketListParts {
+  const reader = new Reader(query, settings);
+  const filter = readFilter(reader);
+  const page = pageNumber(query);
+  const found = listTickets(db, filter, (page - 1) * ROWS_PER_PAGE, ROWS_PER_PAGE + 1);
+  const filled = ['number', 'yard', 'grade', 'from', 'to'].filter((name) => reader.raw(name) !== '');
+  const address = (number: number): string => {
+    const fields = filled.map((name): [string, string] => [name, reader.raw(name)]);
+    return `/tickets?${new URLSearchParams([...fields, ['page', String(number)]])}`;
+  };
+  return {
+    tickets: found.slice(0, ROWS_PER_PAGE),
+    yards: listYards(db),
+    grades: listGrades(db),
+    state: { typed: query, problems: reader.problems },
+    isFiltered: filled.length > 0,
+    newer: page > 1 ? address(page - 1) : null,
+    older: found.length > ROWS_PER_PAGE ? address(page + 1) : null,
+  };
+}

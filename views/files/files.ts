@@ -1,0 +1,40 @@
+import type { ExportFile } from '../../server/files/exports/export.ts';
+import type { ImportKind } from '../../server/files/imports/rows.ts';
+import { noProblems } from '../common/form.ts';
+import type { Show } from '../common/show.ts';
+import { html, type SafeHtml } from '../html.ts';
+import { page } from '../layout.ts';
+import { importBox } from './import.ts';
+
+export interface FilesPageParts {
+  ledgerExports: readonly ExportFile[];
+  reportExports: readonly ExportFile[];
+  kinds: readonly ImportKind[];
+  largestFile: string;
+}
+
+/** Everything that goes in and out as a file. */
+export function filesPage(show: Show, { ledgerExports, reportExports, ...box }: FilesPageParts): SafeHtml {
+  return page({
+    title: 'Files',
+    show,
+    body: html`<h1>Files</h1>
+<p>Every file is plain CSV that any spreadsheet opens. They hold what stands: what was taken back, corrected or replaced
+stays in the ledger only.</p>
+<h2>Take the ledger out</h2>
+<p>Imported into an empty ledger in this order, these files give the same files again.</p>
+${fileList(ledgerExports)}
+<h2>Take reports out</h2>
+${fileList(reportExports)}
+<h2>Bring a file in</h2>
+${importBox({ ...box, state: noProblems({}) })}`,
+  });
+}
+
+const fileList = (files: readonly ExportFile[]) =>
+  html`<ul class="rows">${files.map(
+    ({ name, sentence }) => html`<li>
+  <span class="row-main"><b>${name}</b><small>${sentence}</small></span>
+  <a class="button quiet" href="/export/${name}.csv" download aria-label="Export ${name}">Export</a>
+</li>`,
+  )}</ul>`;

@@ -1,0 +1,181 @@
+import { loadFields } from '../../server/manifests/compute.ts';
+import type { DraftLists, ShownLoad, ShownManifest, UnderstoodLoad } from '../../server/manifests/pages.ts';
+import { sumMoney } from '../../server/money/money.ts';
+import { type MassUg, sumMass } from '../../server/units/mass.ts';
+import {
+  choiceField,
+  dayField,
+  type FormState,
+  hiddenField,
+  massUnitChoices,
+  numberField,
+  problemSummary,
+  requestKeyField,
+  tickField,
+} from '../common/form.ts';
+import type { Show } from '../common/show.ts';
+import { swatch } from '../common/tag.ts';
+import { html, type SafeHtml } from '../html.ts';
+import { page } from '../layout.ts';
+import { shortfallTick } from '../ledger/weigh-in.ts';
+import { expectedText, quoteText } from './words.ts';
+
+export interface DraftParts {
+  shown: ShownManifest;
+  lists: DraftLists;
+  /** What the form's figures come to, by load. */
+  understood: ReadonlyMap<number, UnderstoodLoad>;
+  isSaved: boolean;
+}
+
+/** A manifest that is not loaded yet: its loads with their weights, and the way to load it. */
+export function draftPage(show: Show, parts: DraftParts, state: FormState): SafeHtml {
+  const { manifest } = parts.shown;
+  return page({
+    title: `Manifest ${manifest.number}`,
+    show,
+    body: html`<div class="head">
+  <h1>Manifest ${manifest.number} for ${manifest.yard_name}</h1>
+  <p>A draft, begun ${show.day(manifest.drafted_on)}. Weigh each bin as it is loaded, or leave the reading empty to take
+    the book weight.</p>
+  ${manifest.note === '' ? null : html`<p>${manifest.note}</p>`}
+</div>
+${parts.isSaved ? html`<p class="saved" role="status">The weights are saved.</p>` : null}
+<form method="post" action="/manifests/${manifest.id}/weights" data-till>
+  ${problemSummary(state)}${requestKeyField(state)}
+  <button class="away" tabindex="-1" aria-hidden="true">Save weights</button>
+  ${parts.shown.loads.map((each) => loadBlock(show, parts, each, state))}
+  ${parts.shown.loads.length === 0 ? html`<p>No bin is on this manifest. Add one below.</p>` : foot(show, parts)}
+  ${addBins(show, parts, state)}
+  ${parts.shown.loads.length === 0 ? null : loading(parts, state)}
+</form>
+<h2>Not now</h2>
+<form method="post" action="/manifests/${manifest.id}/set-aside">
+  ${hiddenField('requestKey', `set-aside-${manifest.id}`)}
+  <p class="hint">Nothing has moved yet. A draft that is set aside stays in the list and can be copied.</p>
+  <button class="quiet">Set the draft aside</button>
+</form>`,
+  });
+}
+
+/** The figures of a load as the form has them; a figure that cannot be read counts as the book weight for now. */
+const figuresOf = (
+  { understood }: DraftParts,
+  { load, bookUg }: ShownLoad,
+): Pick<UnderstoodLoad, 'massUg' | 'expectedMinor'> =>
+  understood.get(load.id) ?? { massUg: bookUg, expectedMinor: null };
+
+function foot(show: Show, parts: DraftParts): SafeHtml {
+  const figures = parts.shown.loads.map((each) => figuresOf(parts, each));
+  const total = sumMass(figures.map(({ massUg }) => massUg));
+  const expected = sumMoney(figures.flatMap(({ expectedMinor }) => (expectedMinor === null ? [] : [expectedMinor])));
+  const count = figures.length === 1 ? '1 load' : `${figures.length} loads`;
+  return html`<p class="total">${count}: <b>${show.weight(total)}</b>, ${show.money(expected)} expected</p>
+<button>Save weights</button>`;
+}
+
+function loadBlock(show: Show, parts: DraftParts, shown: ShownLoad, state: FormState): SafeHtml {
+  const { load } = shown;
+  const understood = parts.understood.get(load.id);
+  const own = shown.yardGradeName === null ? null : html` · “${shown.yardGradeName}” at this yard`;
+  return html`<fieldset class="load">
+  <legend><b class="code">${load.label}</b> · <b class="code">${load.bin_code}</b> ${load.grade_name}</legend>
+  <p class="hint">${swatch(load.family)} book weight ${show.weight(shown.bookUg)}${own} · ${quoteText(show, shown.quote)}</p>
+  ${shown.isBinClosed ? html`<p class="problem">${load.bin_code} was closed. Remove this load, or open the bin again in Set-up.</p>` : null}
+  ${weightFields(parts, shown, state)}
+  <output id="understood-${load.id}" class="comes-to" aria-live="polite">${
+    understood === undefined || understood.problem !== null ? null : loadUnderstood(show, shown, understood)
+  }</output>
+  ${asksShortfall(parts, shown, state) ? shortfallTick(state) : null}
+  <p class="load-foot"><button class="quiet" formaction="/manifests/${load.manifest_id}/lines/${load.id}/removal"
+    aria-label="Remove load ${load.label} from the manifest">Remove</button></p>
+</fieldset>`;
+}
+
+/** A load whose figures can be read and that was still refused leaves its bin with less than nothing. */
+const asksShortfall = (
+  { understood }: DraftParts,
+  { load, isBinClosed }: ShownLoad,
+  { problems }: FormState,
+): boolean =>
+  problems[loadFields(load.id).gross] !== undefined && understood.get(load.id)?.loadOut != null && !isBinClosed;
+
+function weightFields({ lists }: DraftParts, { load }: ShownLoad, state: FormState): SafeHtml {
+  const fields = loadFields(load.id);
+  const containers = lists.containers.map(({ id, name, tare_typed }) => ({
+    value: String(id),
+    label: `${name} (${tare_typed})`,
+  }));
+  const scales = lists.scales.map(({ id, name }) => ({ value: String(id), label: name }));
+  const ask = (trigger: string) => html`hx-get="/manifests/${load.manifest_id}/lines/${load.id}/understood"
+    hx-include="closest fieldset" hx-target="#understood-${load.id}" hx-trigger="${trigger}"`;
+  const typing = ask('input changed delay:200ms');
+  const chosen = ask('change');
+  return html`<div class="load-fields">
+    ${numberField({ name: fields.gross, label: 'Reading (gross)', attributes: typing }, state)}
+    ${choiceField({ name: fields.container, label: 'Container', choices: containers, none: 'None', attributes: chosen }, state)}
+    ${numberField({ name: fields.tare, label: 'or tare', attributes: typing }, state)}
+    ${choiceField({ name: fields.unit, label: 'Unit', choices: massUnitChoices, attributes: chosen }, state)}
+    ${choiceField({ name: fields.scale, label: 'Scale', choices: scales, none: 'Not said' }, state)}
+  </div>
+  ${tickField({ name: fields.empties, label: `${load.bin_code} is then empty`, attributes: chosen }, state)}`;
+}
+
+/** What a load's figures come to, and how they stand to the book. Part of the page, and served while typing. */
+export function loadUnderstood(show: Show, shown: ShownLoad, understood: UnderstoodLoad): SafeHtml {
+  const { problem, massUg, comparison } = understood;
+  if (problem !== null) return html`<span class="problem">${problem}</span>`;
+  const expected = expectedText(show, shown.quote, understood.expectedMinor);
+  const kind = comparison === null ? 'book weight' : 'net';
+  return html`<b>${show.weight(massUg)}</b> ${kind}, ${expected === '–' ? 'no price yet' : `${expected} expected`}${
+    comparison === null ? null : againstBook(show, shown, understood)
+  }`;
+}
+
+function againstBook(
+  show: Show,
+  { bookUg, load }: ShownLoad,
+  { comparison, loadOut }: UnderstoodLoad,
+): SafeHtml | null {
+  if (comparison === null || comparison.differenceUg === 0) return null;
+  const size = show.weight(Math.abs(comparison.differenceUg) as MassUg);
+  const side = comparison.differenceUg > 0 ? 'above' : 'below';
+  const isCounted = loadOut?.emptiesBin === true;
+  // A part of a bin is naturally far below the book.
+  if (comparison.isFar && (isCounted || side === 'above')) {
+    return html`<br><span class="stale">That is ${size} ${side} the book weight of ${load.bin_code}, ${show.weight(bookUg)}.
+      Is it as read, and in the right unit?</span>`;
+  }
+  return isCounted ? html`; ${size} ${side} the book, booked as a count difference` : null;
+}
+
+function addBins(show: Show, { lists, shown }: DraftParts, { problems, typed }: FormState): SafeHtml | null {
+  const problem = problems['bins'];
+  const { id } = shown.manifest;
+  if (lists.otherBins.length === 0) return null;
+  const ticked = new Set((typed['bins'] ?? '').split(','));
+  return html`<details class="more" ${problem !== undefined || shown.loads.length === 0 ? html`open` : null}>
+  <summary>Add bins</summary>
+  <fieldset id="f-bins"><legend>Bins to add</legend>
+    ${problem === undefined ? null : html`<p class="problem">${problem}</p>`}
+    ${lists.otherBins.map(
+      (bin) => html`<div class="tick"><label><input type="checkbox" name="bins" value="${bin.id}"
+      ${ticked.has(String(bin.id)) ? html`checked` : null}> <span><b class="code">${bin.code}</b> ${bin.grade_name},
+      ${bin.mass_ug > 0 ? show.weight(bin.mass_ug) : 'empty by the book'}</span></label></div>`,
+    )}
+    <p><button formaction="/manifests/${id}/lines">Add to the manifest</button></p>
+  </fieldset>
+</details>`;
+}
+
+function loading({ shown, understood }: DraftParts, state: FormState): SafeHtml {
+  const asked = shown.loads.some((each) => asksShortfall({ understood } as DraftParts, each, state));
+  return html`<section class="next">
+  <h2>Load it</h2>
+  <p>The weights above are saved, the quotes of that day are written beside them, and the manifest never changes after
+    that.</p>
+  ${dayField({ name: 'loadedOn', label: 'Day loaded' }, state)}
+  ${state.typed['bookShortfall'] && !asked ? shortfallTick(state) : null}
+  <button class="primary" formaction="/manifests/${shown.manifest.id}/loading">Save and load</button>
+</section>`;
+}

@@ -1,0 +1,79 @@
+import type { ManifestFilter, ManifestSummary } from '../../server/manifests/queries.ts';
+import type { Yard } from '../../server/setup/queries.ts';
+import { choiceField, noProblems } from '../common/form.ts';
+import type { Show } from '../common/show.ts';
+import { html, type SafeHtml } from '../html.ts';
+import { page } from '../layout.ts';
+import { dayOf, statusOf, statusWords } from './words.ts';
+
+export interface ManifestListParts {
+  manifests: ManifestSummary[];
+  filter: ManifestFilter;
+  yards: Yard[];
+  /** Page number, from 1. */
+  number: number;
+  hasMore: boolean;
+}
+
+/** Every manifest, newest first. */
+export function manifestList(show: Show, parts: ManifestListParts): SafeHtml {
+  return page({
+    title: 'Manifests',
+    show,
+    body: html`<div class="head">
+  <h1>Manifests</h1>
+  <p class="acts"><a class="button primary" href="/manifests/new">New manifest</a></p>
+</div>
+${filterForm(parts)}
+${parts.manifests.length === 0 ? html`<p>${hasFilter(parts) ? 'No manifest fits this filter.' : 'Nothing was loaded yet.'}</p>` : table(show, parts)}
+${pages(parts)}`,
+  });
+}
+
+const hasFilter = ({ filter, number }: ManifestListParts) =>
+  filter.yardId !== null || filter.status !== null || number > 1;
+
+function filterForm({ filter, yards }: ManifestListParts): SafeHtml {
+  const state = noProblems({ yard: String(filter.yardId ?? ''), status: filter.status ?? '' });
+  const yardChoices = yards.map(({ id, name }) => ({ value: String(id), label: name }));
+  const statusChoices = Object.entries(statusWords).map(([value, label]) => ({ value, label }));
+  return html`<form method="get" action="/manifests" class="filters">
+  ${choiceField({ name: 'yard', label: 'Yard', choices: yardChoices, none: 'Every yard' }, state)}
+  ${choiceField({ name: 'status', label: 'Status', choices: statusChoices, none: 'Any' }, state)}
+  <button>Show</button>
+</form>`;
+}
+
+function table(show: Show, { manifests }: ManifestListParts): SafeHtml {
+  return html`<div class="scroll"><table>
+<thead><tr><th scope="col">Number</th><th scope="col">Yard</th><th scope="col">Day</th><th scope="col" class="figure">Loads</th>
+  <th scope="col" class="figure">Weight, ${show.settings.unit}</th><th scope="col" class="figure">Expected</th>
+  <th scope="col">Status</th></tr></thead>
+<tbody>${manifests.map((manifest) => row(show, manifest))}</tbody>
+</table></div>`;
+}
+
+function row(show: Show, manifest: ManifestSummary): SafeHtml {
+  const { id, loaded_on: loadedOn, mass_ug: massUg, expected_minor: expectedMinor } = manifest;
+  // A draft may have some weights already, but what it comes to is only known once it is loaded.
+  const isLoaded = loadedOn !== null;
+  return html`<tr>
+  <td><a href="/manifests/${id}">Manifest ${manifest.number}</a></td>
+  <td>${manifest.yard_name}</td>
+  <td class="day">${dayOf(show, manifest)}</td>
+  <td class="figure">${manifest.loads}</td>
+  <td class="figure">${isLoaded && massUg !== null ? show.weightFigure(massUg) : '–'}</td>
+  <td class="figure">${isLoaded && expectedMinor !== null ? show.money(expectedMinor) : '–'}</td>
+  <td>${statusOf(manifest)}${manifest.status === 'loaded' ? html` · <a href="/tickets/new?manifest=${id}">enter the ticket</a>` : null}</td>
+</tr>`;
+}
+
+function pages({ filter, number, hasMore }: ManifestListParts): SafeHtml | null {
+  if (number === 1 && !hasMore) return null;
+  const address = (page: number) =>
+    `/manifests?${new URLSearchParams({ yard: String(filter.yardId ?? ''), status: filter.status ?? '', page: String(page) })}`;
+  return html`<p class="pages">
+  ${number > 1 ? html`<a class="button" href="${address(number - 1)}">Newer</a>` : null}
+  ${hasMore ? html`<a class="button" href="${address(number + 1)}">Older</a>` : null}
+</p>`;
+}

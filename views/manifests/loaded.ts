@@ -1,0 +1,129 @@
+import type { ShownLoad, ShownManifest } from '../../server/manifests/pages.ts';
+import { dayField, type FormState, problemSummary, requestKeyField, textField } from '../common/form.ts';
+import type { Show } from '../common/show.ts';
+import { swatch } from '../common/tag.ts';
+import { html, type SafeHtml } from '../html.ts';
+import { page } from '../layout.ts';
+import { shortfallTick } from '../ledger/weigh-in.ts';
+import { expectedText, quoteText, statusOf, weighedText } from './words.ts';
+
+/** A manifest that was loaded (or set aside): what was frozen, its tickets, and the ways back. */
+export function loadedPage(show: Show, shown: ShownManifest, state: FormState): SafeHtml {
+  const { manifest } = shown;
+  const isLoaded = manifest.loaded_on !== null;
+  return page({
+    title: `Manifest ${manifest.number}`,
+    show,
+    body: html`<div class="head">
+  <h1>Manifest ${manifest.number} for ${manifest.yard_name}</h1>
+  ${isLoaded ? html`<p class="total"><b>${show.weight(shown.totalUg)}</b>, ${show.money(shown.expectedMinor)} expected</p>` : null}
+  <p>${statusLine(show, shown)}</p>
+  ${manifest.note === '' ? null : html`<p>${manifest.note}</p>`}
+  ${isLoaded ? acts(shown) : null}
+</div>
+${problemSummary(state)}
+${isLoaded ? frozenTable(show, shown) : asideList(shown)}
+<div class="ways">${isLoaded ? returnForm(shown, state) : null}${undoForm(shown, state)}</div>
+<h2>Again</h2>
+<form method="post" action="/manifests/${manifest.id}/copies">
+  ${requestKeyField(state)}
+  <p class="hint">A new draft for ${manifest.yard_name} with the same bins, as far as they are still open.</p>
+  <button class="quiet">Copy to a new draft</button>
+</form>`,
+  });
+}
+
+function statusLine(show: Show, { manifest, tickets }: ShownManifest): SafeHtml {
+  if (manifest.loaded_on === null) return html`Set aside before it was loaded; nothing moved.`;
+  const links = tickets.map(
+    (ticket, index) => html`${index > 0 ? ', ' : ''}<a href="/tickets/${ticket.id}">ticket ${ticket.number}</a>`,
+  );
+  return html`Loaded ${show.day(manifest.loaded_on)} · ${statusOf(manifest)}${links.length === 0 ? null : html` · ${links}`}`;
+}
+
+function acts({ manifest, loads }: ShownManifest): SafeHtml {
+  const isOut = loads.some((each) => isOnItsWay(each));
+  const first = manifest.status === 'loaded' ? 'Enter the ticket' : 'Enter another ticket';
+  return html`<p class="acts">
+  <a class="button ${manifest.status === 'loaded' ? 'primary' : ''}" href="/manifests/${manifest.id}/sheet">Print the sheet</a>
+  ${isOut ? html`<a class="button" href="/tickets/new?manifest=${manifest.id}">${first}</a>` : null}
+</p>`;
+}
+
+/** Left the house, and neither paid for nor brought back. */
+const isOnItsWay = ({ load, paidBy }: ShownLoad): boolean => paidBy === null && load.load_return_id === null;
+
+function frozenTable(show: Show, { loads, totalUg, expectedMinor }: ShownManifest): SafeHtml {
+  return html`<div class="scroll"><table>
+<caption>What was loaded. These figures never change.</caption>
+<thead><tr><th scope="col">Load</th><th scope="col">Bin and grade</th><th scope="col">How weighed</th>
+  <th scope="col" class="figure">Weight, ${show.settings.unit}</th><th scope="col">Quote</th>
+  <th scope="col" class="figure">Expected</th><th scope="col">Where it is</th></tr></thead>
+<tbody>${loads.map((each) => frozenRow(show, each))}</tbody>
+<tfoot><tr><th scope="row" colspan="3">Total</th><td class="figure">${show.weightFigure(totalUg)}</td><td></td>
+  <td class="figure">${show.money(expectedMinor)}</td><td></td></tr></tfoot>
+</table></div>`;
+}
+
+function frozenRow(show: Show, shown: ShownLoad): SafeHtml {
+  const { load } = shown;
+  return html`<tr>
+  <th scope="row" class="code">${load.label}</th>
+  <td><a href="/bins/${encodeURIComponent(load.bin_code)}" class="code">${load.bin_code}</a> ${swatch(load.family)} ${load.grade_name}${
+    shown.yardGradeName === null ? null : html` <small>“${shown.yardGradeName}”</small>`
+  }</td>
+  <td class="wordy">${weighedText(show, load)}</td>
+  <td class="figure">${show.weightFigure(shown.massUg)}</td>
+  <td class="quote">${quoteText(show, shown.quote, { marksStale: false })}</td>
+  <td class="figure">${expectedText(show, shown.quote, shown.expectedMinor)}</td>
+  <td class="wordy">${whereabouts(show, shown)}</td>
+</tr>`;
+}
+
+function whereabouts(show: Show, { load, paidBy }: ShownLoad): SafeHtml {
+  if (paidBy !== null) return html`<a href="/tickets/${paidBy.id}">on ticket ${paidBy.number}</a>`;
+  if (load.returned_on === null) return html`out, on no ticket yet`;
+  return html`back in ${load.bin_code} since ${show.day(load.returned_on)}${load.return_reason ? html`: ${load.return_reason}` : null}`;
+}
+
+const asideList = ({ loads }: ShownManifest): SafeHtml =>
+  html`<ul class="rows">${loads.map(
+    ({ load }) => html`<li><span><b class="code">${load.label}</b> · ${load.bin_code} ${load.grade_name}</span></li>`,
+  )}</ul>`;
+
+/** Enter in a field presses a form's first button; here that would bring back some load or other, so it does nothing. */
+const NO_BUTTON_FOR_ENTER = html`<button class="away" disabled aria-hidden="true"></button>`;
+
+function returnForm({ manifest, loads }: ShownManifest, state: FormState): SafeHtml | null {
+  const out = loads.filter(isOnItsWay);
+  if (out.length === 0) return null;
+  return html`<section class="way"><h2>Not sold?</h2>
+<p>Material that came back goes into its bin again, with its whole weight.</p>
+<form method="post" action="/manifests/${manifest.id}/return">
+  ${requestKeyField(state)}
+  ${NO_BUTTON_FOR_ENTER}
+  ${dayField({ name: 'returnedOn', label: 'Day it came back' }, state)}
+  ${textField({ name: 'reason', label: 'Why', hint: 'For example: the yard was closed, the price was too low.' }, state)}
+  <p class="acts">${out.map(
+    ({ load }) =>
+      html`<button class="quiet" formaction="/loads/${load.id}/return">Bring ${load.label} back to ${load.bin_code}</button>`,
+  )}
+  <button>Bring everything back</button></p>
+</form></section>`;
+}
+
+function undoForm({ loads }: ShownManifest, state: FormState): SafeHtml | null {
+  const back = loads.filter(({ load }) => load.load_return_id !== null);
+  if (back.length === 0) return null;
+  const asks = state.problems['bookShortfall'] !== undefined || state.typed['bookShortfall'] !== undefined;
+  return html`<section class="way"><h2>It was sold after all</h2>
+<p>Takes a return back: the load leaves its bin again and waits for its ticket.</p>
+<form method="post">
+  ${requestKeyField(state)}
+  ${asks ? shortfallTick(state) : null}
+  <p class="acts">${back.map(
+    ({ load }) =>
+      html`<button class="quiet" formaction="/loads/${load.id}/return/undo">${load.label} (${load.bin_code}) was sold after all</button>`,
+  )}</p>
+</form></section>`;
+}

@@ -1,0 +1,48 @@
+import type { LoadQuote } from '../../server/manifests/compute.ts';
+import type { Load, Manifest } from '../../server/manifests/queries.ts';
+import type { ManifestStatus } from '../../server/manifests/table.ts';
+import type { AmountMinor } from '../../server/money/money.ts';
+import type { Show } from '../common/show.ts';
+import { html, type SafeHtml } from '../html.ts';
+
+/** A status as the list's filter offers it. */
+export const statusWords: Record<ManifestStatus, string> = {
+  draft: 'draft',
+  loaded: 'loaded, no ticket yet',
+  sold: 'sold',
+  returned: 'brought back or set aside',
+};
+
+/** Where a manifest stands, in words. */
+export function statusOf({ status, loaded_on: loadedOn }: Pick<Manifest, 'status' | 'loaded_on'>): string {
+  if (status !== 'returned') return statusWords[status];
+  return loadedOn === null ? 'set aside' : 'brought back';
+}
+
+/** The day of a manifest: when it was loaded, or when it was begun. */
+export const dayOf = (show: Show, { loaded_on: loadedOn, drafted_on: draftedOn }: Manifest): string =>
+  loadedOn === null ? `begun ${show.day(draftedOn)}` : show.day(loadedOn);
+
+/** A quote with the day it was seen, marked with a word when it is stale. */
+export function quoteText(show: Show, quote: LoadQuote | null, { marksStale = true } = {}): SafeHtml {
+  if (quote === null) return html`no quote`;
+  const isStale = marksStale && show.isStale(quote.seen_on);
+  return html`${show.price(quote.price, quote.per)} <small>seen ${show.day(quote.seen_on)}</small>${
+    isStale ? html` <span class="stale">stale</span>` : null
+  }`;
+}
+
+/** An expected value, or why there is none. */
+export function expectedText(show: Show, quote: LoadQuote | null, expectedMinor: AmountMinor | null): string {
+  if (expectedMinor !== null) return show.money(expectedMinor);
+  return quote === null ? '–' : 'by the piece';
+}
+
+/** How a load's weight came about. */
+export function weighedText(show: Show, load: Load): string {
+  if (load.weighed === 'book') return 'book weight';
+  if (load.gross_typed === '') return `weighed: ${show.digits(load.net_typed)} ${load.unit}`;
+  const tare = load.tare_typed === '0' ? '' : ` − ${load.tare_typed}`;
+  const where = [load.container_name, load.scale_name].filter((name) => name !== null).join(', ');
+  return `weighed: ${load.gross_typed}${tare} ${load.unit}${where === '' ? '' : ` (${where})`}`;
+}

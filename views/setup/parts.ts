@@ -1,0 +1,32 @@
+import { scaleClasses } from '../../server/setup/compute.ts';
+import type { Grade } from '../../server/setup/queries.ts';
+import type { Choice } from '../common/form.ts';
+import { html, type SafeHtml } from '../html.ts';
+
+/** What was just done, on the list that a form led back to. */
+export const doneLine = (sentence: string | null, next: SafeHtml | null = null): SafeHtml | null =>
+  sentence === null
+    ? null
+    : html`<p class="saved" role="status">${sentence}${next === null ? null : html` ${next}`}</p>`;
+
+/** Links to the pages before and after this one, if there are any. */
+export function pageLinks(path: string, { page, hasNext }: { page: number; hasNext: boolean }): SafeHtml | null {
+  if (page === 1 && !hasNext) return null;
+  return html`<p class="pages">
+  ${page > 1 ? html`<a class="button" href="${path}?page=${page - 1}">Back</a>` : null}
+  ${hasNext ? html`<a class="button" href="${path}?page=${page + 1}">More</a>` : null}
+</p>`;
+}
+
+export const backToSetUp = html`<p class="way-back"><a href="/setup">Set-up</a></p>`;
+export const backTo = (path: string, name: string): SafeHtml =>
+  html`<p class="way-back"><a href="/setup">Set-up</a> / <a href="${path}">${name}</a></p>`;
+
+/** Grades to choose from, under the names of their families. */
+export const gradeChoices = (grades: readonly Grade[]): Choice[] =>
+  grades.map(({ id, name, family }) => ({ value: String(id), label: name, group: family }));
+
+export const scaleClassChoices: readonly Choice[] = scaleClasses.map((name) => ({
+  value: name,
+  label: name === 'unmarked' ? 'unmarked (no class on its plate)' : `Class ${name}`,
+}));
