@@ -3,10 +3,10 @@ import { join } from 'node:path';
 import SqliteDatabase from 'better-sqlite3';
 import { fixedClock } from '../server/clock.ts';
 import { openLedger } from '../server/context.ts';
-import { benchToday, type Filling, weighIn } from './fill.ts';
+import { benchToday, enter, type Filling, nextWeighing } from './fill.ts';
 
-const ROUNDS = 40;
-const WARM_UP_ROUNDS = 5;
+const ROUNDS = 200;
+const WARM_UP_ROUNDS = 40;
 const IN_EACH = 25;
 
 export interface DurableRates {
@@ -15,18 +15,18 @@ export interface DurableRates {
 }
 
 /** What SQLite alone can do on this disk: one row, one commit, as durable as the ledger's. */
-function openBare(folder: string): { commit: () => void; close: () => void } {
+function openBare(folder: string): { commit: (text: string) => void; close: () => void } {
   const sqlite = new SqliteDatabase(join(folder, 'bare.sqlite'));
   sqlite.pragma('journal_mode = WAL');
   sqlite.pragma('synchronous = FULL');
   sqlite.exec('CREATE TABLE row_of_text (id INTEGER PRIMARY KEY, text TEXT NOT NULL) STRICT');
   const insert = sqlite.prepare('INSERT INTO row_of_text (text) VALUES (?)');
-  return { commit: () => void insert.run(randomUUID()), close: () => void sqlite.close() };
+  return { commit: (text) => void insert.run(text), close: () => void sqlite.close() };
 }
 
-function timed(act: () => void): number {
+function timed<Given>(given: readonly Given[], act: (each: Given) => unknown): number {
   const begun = performance.now();
-  for (let turn = 0; turn < IN_EACH; turn += 1) act();
+  for (const each of given) act(each);
   return performance.now() - begun;
 }
 
@@ -40,8 +40,10 @@ export function timeDurable(filling: Filling, folder: string): DurableRates {
   const ledger = openLedger(filling.db, fixedClock(benchToday));
   let [weighInsMs, bareMs] = [0, 0];
   for (let round = -WARM_UP_ROUNDS; round < ROUNDS; round += 1) {
-    const weighed = timed(() => weighIn(filling, ledger, benchToday));
-    const committed = timed(bare.commit);
+    const weighings = Array.from({ length: IN_EACH }, () => nextWeighing(filling, benchToday));
+    const texts = Array.from({ length: IN_EACH }, () => randomUUID());
+    const weighed = timed(weighings, (weighing) => enter(ledger, weighing));
+    const committed = timed(texts, bare.commit);
     if (round < 0) continue;
     weighInsMs += weighed;
     bareMs += committed;

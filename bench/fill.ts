@@ -4,7 +4,7 @@ import { starterGrades } from '../seed/grades.ts';
 import { fixedClock } from '../server/clock.ts';
 import { type Ledger, openLedger } from '../server/context.ts';
 import type { Db } from '../server/db/database.ts';
-import { recordInWeight } from '../server/ledger/acts.ts';
+import { type InWeightInput, recordInWeight } from '../server/ledger/acts.ts';
 import { draftManifest, loadManifest } from '../server/manifests/acts.ts';
 import { type Load, loadsOf } from '../server/manifests/queries.ts';
 import { amountMinor } from '../server/money/money.ts';
@@ -86,11 +86,17 @@ export function setUp(db: Db): Filling {
 /** A key as scattered as those that a form makes, and the same at every start. */
 const requestKey = (turn: number): string => createHash('sha256').update(String(turn)).digest('hex').slice(0, 36);
 
-/** Weighs into the next bin in turn, the way the bench form posts it. */
-export function weighIn(filling: Filling, ledger: Ledger, on: Day): void {
-  const { binIds, turn, chance, scaleId } = filling;
+/** A weighing as the bench form posts it, read and ready to be entered. */
+export interface Weighing {
+  requestKey: string;
+  input: InWeightInput;
+}
+
+/** Something weighed into the next bin in turn. */
+export function nextWeighing({ binIds, turn, chance, scaleId }: Filling, on: Day): Weighing {
   const grossTyped = writeForFile(chance.between('1', '30').toDecimalPlaces(1), 1);
-  const input = {
+  turn.weighIn += 1;
+  const input: InWeightInput = {
     binId: binIds[turn.weighIn % binIds.length] ?? 0,
     scaleId,
     containerId: null,
@@ -102,10 +108,13 @@ export function weighIn(filling: Filling, ledger: Ledger, on: Day): void {
     occurredOn: on,
     isEstimate: false,
     note: '',
-  } as const;
-  turn.weighIn += 1;
-  once(ledger, requestKey(turn.weighIn), () => `/weigh-in?last=${recordInWeight(ledger, input)}`);
+  };
+  return { requestKey: requestKey(turn.weighIn), input };
 }
+
+/** Enters a weighing the way the server does: once for its key, with the note that it was done. */
+export const enter = (ledger: Ledger, { requestKey: key, input }: Weighing): string =>
+  once(ledger, key, () => `/weigh-in?last=${recordInWeight(ledger, input)}`);
 
 function writeBoards(filling: Filling, ledger: Ledger, on: Day): void {
   for (const yardId of filling.yardIds) {
@@ -184,7 +193,7 @@ export function fillYears(db: Db): Filling {
       const on = dayNumber(dayIndex);
       const ledger = openLedger(db, fixedClock(on));
       if (dayIndex % DAYS_BETWEEN_BOARDS === 0) writeBoards(filling, ledger, on);
-      for (; done.inWeights < dueBy(dayIndex, inWeights); done.inWeights += 1) weighIn(filling, ledger, on);
+      for (; done.inWeights < dueBy(dayIndex, inWeights); done.inWeights += 1) enter(ledger, nextWeighing(filling, on));
       for (; done.tickets < dueBy(dayIndex, tickets); done.tickets += 1) {
         const upTo = Math.floor(((done.tickets + 1) * ticketLines) / tickets);
         sell(filling, ledger, on, { ticketNo: done.tickets + 1, lines: upTo - done.lines });

@@ -1,7 +1,9 @@
 import type SqliteDatabase from 'better-sqlite3';
 import {
   type Compilable,
+  type CompiledQuery,
   DummyDriver,
+  type Insertable,
   Kysely,
   type RawBuilder,
   SqliteAdapter,
@@ -23,15 +25,30 @@ export const build = new Kysely<Tables>({
 /** A query of the builder, or one written with its `sql` tag. */
 type Query<Row> = Compilable<Row> | RawBuilder<Row>;
 
+/**
+ * A query that is written once and from then on only given its values, in the order in which they stand in it. To write
+ * a query costs several times what SQLite needs to answer it, so this is for what a weigh-in waits for.
+ */
+export function writtenOnce<Row>(query: () => Compilable<Row>): (...values: unknown[]) => Compilable<Row> {
+  let written: CompiledQuery<Row> | undefined;
+  return (...values) => {
+    written ??= query().compile();
+    const compiled: CompiledQuery<Row> = { ...written, parameters: values };
+    return { compile: () => compiled };
+  };
+}
+
 const compile = (query: Query<unknown>) => ('isRawBuilder' in query ? query.compile(build) : query.compile());
 
 /** One open ledger file. Everything on it is synchronous, so no other work can come between two statements. */
 export class Db {
   readonly sqlite: SqliteDatabase.Database;
   readonly #statements = new Map<string, SqliteDatabase.Statement>();
+  readonly #whole: SqliteDatabase.Transaction<(act: () => unknown) => unknown>;
 
   constructor(sqlite: SqliteDatabase.Database) {
     this.sqlite = sqlite;
+    this.#whole = sqlite.transaction((act: () => unknown) => act());
   }
 
   /** All rows of a query. */
@@ -61,11 +78,22 @@ export class Db {
   }
 
   /**
+   * Appends one row and returns its id. The text depends on the table and on which columns are given only, so a row
+   * that is appended often is written once; every column is named.
+   */
+  insert<Name extends keyof Tables>(table: Name, row: Insertable<Tables[Name]>): number {
+    const columns = Object.keys(row);
+    const names = columns.map((column) => `"${column}"`).join(', ');
+    const sql = `insert into "${table}" (${names}) values (${columns.map(() => '?').join(', ')})`;
+    return Number(this.#prepare(sql).run(...Object.values(row)).lastInsertRowid);
+  }
+
+  /**
    * Runs `act` whole or not at all. The lock is taken at once (BEGIN IMMEDIATE), so that the page and a command cannot
    * both read, then write. Inside another transaction it becomes a savepoint.
    */
   transaction<Result>(act: () => Result): Result {
-    return this.sqlite.transaction(act).immediate();
+    return this.#whole.immediate(act) as Result;
   }
 
   close(): void {

@@ -122,23 +122,22 @@ function readFile(kind: ImportKind, bytes: Uint8Array): CheckedFile {
 }
 
 function headerProblems(kind: ImportKind, columns: readonly string[]): { column: string; sentence: string }[] {
-  const known = `The columns of ${kind.name} are ${kind.columns.join(', ')}.`;
   if (columns.length === 1 && /[;\t]/.test(columns[0] ?? '')) {
     return [{ column: '', sentence: 'The columns of this file are not parted by commas. Save it again with commas.' }];
   }
-  const repeated = columns.filter((name, index) => name !== '' && columns.indexOf(name) < index);
-  return [
-    ...columns
-      .filter((name) => !kind.columns.includes(name))
-      .map((name) => ({
-        column: name,
-        sentence: name === '' ? 'A column has no name.' : `There is no column ${shortly(name)} here. ${known}`,
-      })),
-    ...[...new Set(repeated)].map((name) => ({ column: name, sentence: `Column ${shortly(name)} is there twice.` })),
-    ...kind.columns
-      .filter((name) => !columns.includes(name) && !kind.optional.includes(name))
-      .map((name) => ({ column: name, sentence: `Column ${shortly(name)} is missing. ${known}` })),
-  ];
+  const unknown = columns.filter((name) => !kind.columns.includes(name));
+  const twice = columns.filter((name, index) => kind.columns.includes(name) && columns.indexOf(name) < index);
+  const missing = kind.columns.filter((name) => !columns.includes(name) && !kind.optional.includes(name));
+  const problems = [
+    ...unknown.map((name) => [
+      name,
+      name === '' ? 'A column has no name.' : `There is no column ${shortly(name)} here.`,
+    ]),
+    ...[...new Set(twice)].map((name) => [name, `Column ${shortly(name)} is there twice.`]),
+    ...missing.map((name) => [name, `Column ${shortly(name)} is missing.`]),
+  ] as [string, string][];
+  const known = ` The columns of ${kind.name} are ${kind.columns.join(', ')}.`;
+  return problems.map(([column, sentence], index) => ({ column, sentence: index === 0 ? sentence + known : sentence }));
 }
 
 function lengthProblem({ line, cells }: FileRow, columns: number): FileProblem[] {

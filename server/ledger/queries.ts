@@ -1,7 +1,7 @@
 import type { Insertable, Selectable } from 'kysely';
 import { sql } from 'kysely';
 import type { Ledger } from '../context.ts';
-import { build, type Db } from '../db/database.ts';
+import { build, type Db, writtenOnce } from '../db/database.ts';
 import type { Day } from '../units/day.ts';
 import { type MassUg, massUg, NO_MASS } from '../units/mass.ts';
 import type {
@@ -54,7 +54,8 @@ export const listBinsOnHand = (db: Db): BinOnHand[] =>
   db.many(binsOnHand().where('bin.closed_on', 'is', null).orderBy('bin.id'));
 /** Every bin, closed ones too. */
 export const listAllBins = (db: Db): BinOnHand[] => db.many(binsOnHand().orderBy('bin.id'));
-export const findBin = (db: Db, id: number): BinOnHand | undefined => db.maybe(binsOnHand().where('bin.id', '=', id));
+const binById = writtenOnce(() => binsOnHand().where('bin.id', '=', 0));
+export const findBin = (db: Db, id: number): BinOnHand | undefined => db.maybe(binById(id));
 export const findBinByCode = (db: Db, code: string): BinOnHand | undefined =>
   db.maybe(binsOnHand().where('bin.code', '=', code.trim()));
 
@@ -72,8 +73,8 @@ export const updateBin = (db: Db, id: number, change: BinChange): void => {
   db.run(build.updateTable('bin').set(change).where('id', '=', id));
 };
 
-export const binAccount = (db: Db, binId: number): number =>
-  db.one(build.selectFrom('account').select('id').where('bin_id', '=', binId)).id;
+const accountByBin = writtenOnce(() => build.selectFrom('account').select('id').where('bin_id', '=', 0));
+export const binAccount = (db: Db, binId: number): number => db.one(accountByBin(binId)).id;
 export const loadAccount = (db: Db, manifestLineId: number): number =>
   db.one(build.selectFrom('account').select('id').where('manifest_line_id', '=', manifestLineId)).id;
 export const openLoadAccount = (db: Db, manifestLineId: number): number =>
@@ -82,9 +83,10 @@ export const openLoadAccount = (db: Db, manifestLineId: number): number =>
 export const accountKind = (db: Db, accountId: number): AccountKind =>
   db.one(build.selectFrom('account').select('kind').where('id', '=', accountId)).kind;
 
+const accountByKind = writtenOnce(() => build.selectFrom('account').select('id').where('kind', '=', 'outside'));
 /** The one account of a kind that is not a bin, load or item. */
 export const soleAccount = (db: Db, kind: Exclude<AccountKind, 'bin' | 'load' | 'item'>): number =>
-  db.one(build.selectFrom('account').select('id').where('kind', '=', kind)).id;
+  db.one(accountByKind(kind)).id;
 
 /** Mass of a grade in an account now, from the maintained balances. */
 export function balanceOf(db: Db, accountId: number, gradeId: number): MassUg {
@@ -123,19 +125,17 @@ export interface Posting {
 /** Appends one transfer; the balances follow by trigger. A posting of nothing is left out. */
 export function postTransfer({ db, clock }: Ledger, posting: Posting): void {
   if (posting.massUg === 0) return;
-  db.run(
-    build.insertInto('transfer').values({
-      from_account_id: posting.from,
-      to_account_id: posting.to,
-      grade_id: posting.gradeId,
-      mass_ug: posting.massUg,
-      occurred_on: posting.occurredOn,
-      recorded_at: clock.now(),
-      reason: posting.reason,
-      document_kind: posting.document.kind,
-      document_id: posting.document.id,
-    }),
-  );
+  db.insert('transfer', {
+    from_account_id: posting.from,
+    to_account_id: posting.to,
+    grade_id: posting.gradeId,
+    mass_ug: posting.massUg,
+    occurred_on: posting.occurredOn,
+    recorded_at: clock.now(),
+    reason: posting.reason,
+    document_kind: posting.document.kind,
+    document_id: posting.document.id,
+  });
 }
 
 /** Posts a signed mass: what is negative goes the other way. */
@@ -201,8 +201,7 @@ export function reverseTransfers(
   return standing.length;
 }
 
-export const insertInWeight = (db: Db, inWeight: Insertable<InWeightTable>): number =>
-  db.run(build.insertInto('in_weight').values(inWeight)).id;
+export const insertInWeight = (db: Db, inWeight: Insertable<InWeightTable>): number => db.insert('in_weight', inWeight);
 export const insertRecount = (db: Db, recount: Insertable<RecountTable>): number =>
   db.run(build.insertInto('recount').values(recount)).id;
 export const insertBinTransfer = (db: Db, binTransfer: Insertable<BinTransferTable>): number =>

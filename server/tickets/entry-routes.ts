@@ -18,11 +18,11 @@ import {
   submit,
 } from '../web.ts';
 import { recordTicket, refuseTicket, replaceTicket } from './acts.ts';
-import { auditEntry, auditWhileTyping } from './audit.ts';
 import { lowerGradeOf, startingTicket, ticketEntry, typedOfTicket } from './entry.ts';
 import { readTicket } from './forms.ts';
 import { changeLines } from './line-changes.ts';
 import { findTicket, manifestsAtYards, type Ticket } from './queries.ts';
+import { auditEntry, auditWhileTyping } from './questions.ts';
 import { ticketId } from './routes.ts';
 
 /** Entering a ticket, in the place of another one or of none: the form, its lines, its audit, the check page. */
@@ -78,6 +78,11 @@ export async function ticketEntryRoutes(app: FastifyInstance): Promise<void> {
     }),
   );
 
+  replacementRoutes(app);
+}
+
+/** The same form and check page, for a ticket that takes the place of another one. */
+function replacementRoutes(app: FastifyInstance): void {
   app.get('/tickets/:id/replacement', (request, reply) => {
     const ledger = ledgerOf(request);
     const ticket = replaceable(request);

@@ -8,8 +8,8 @@ import { reconciledTicket } from '../reconciliation/queries.ts';
 import { findYard, listGrades, listYards } from '../setup/queries.ts';
 import type { Day } from '../units/day.ts';
 import { ledgerOf, mustFind, pageNumber, paramsOf, queryOf, ROWS_PER_PAGE, sendHtml, showOf } from '../web.ts';
-import { auditStored } from './audit.ts';
 import { findTicket, listTickets, type TicketFilter } from './queries.ts';
+import { auditStored } from './questions.ts';
 
 /** The tickets that were entered: the list, and each one with where every cent went. */
 export async function ticketRoutes(app: FastifyInstance): Promise<void> {

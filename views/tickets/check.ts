@@ -56,7 +56,7 @@ function saveForm({ replaced }: TicketEntry, typed: Typed, hasFindings: boolean)
   const fields = Object.entries(typed).filter(([name]) => name !== 'change');
   return html`<form method="post" action="${address}" class="acts">
   ${fields.map(([name, value]) => hiddenField(name, value))}
-  <button class="primary" autofocus>${hasFindings ? 'Save as it is' : 'Save the ticket'}</button>
+  <button class="primary">${hasFindings ? 'Save as it is' : 'Save the ticket'}</button>
   <button name="change" value="back" formaction="/tickets/lines">Back to change</button>
 </form>`;
 }

@@ -1,6 +1,6 @@
 import { amountMinor } from '../../server/money/money.ts';
-import type { RunningAudit } from '../../server/tickets/audit.ts';
 import type { Finding } from '../../server/tickets/compute.ts';
+import type { RunningAudit } from '../../server/tickets/questions.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 
@@ -8,7 +8,7 @@ import { html, type SafeHtml } from '../html.ts';
 export function findingsList(findings: readonly Finding[], lineAddress?: (lineNo: number) => string): SafeHtml {
   return html`<ul class="findings">${findings.map(
     ({ text, lineNo }) => html`<li>${text}
-    ${lineNo === null || lineAddress === undefined ? null : html` <a href="${lineAddress(lineNo)}">To line ${lineNo}</a>`}</li>`,
+    ${lineNo === null || lineAddress === undefined ? null : html` <a class="nowrap" href="${lineAddress(lineNo)}">To line ${lineNo}</a>`}</li>`,
   )}</ul>`;
 }
 
@@ -18,7 +18,7 @@ export function runningAudit(show: Show, audit: RunningAudit): SafeHtml {
   const counted = linesRead === linesInAll ? '' : ` (${linesRead} of ${linesInAll} lines so far)`;
   return html`<p class="running">The lines come to <b class="figure">${show.money(audit.linesMinor)}</b>${counted}.</p>
 ${footSoFar(show, audit)}
-${findings.length === 0 ? null : html`<h3>To look at again</h3>${findingsList(findings, (lineNo) => `#line-${lineNo}`)}`}`;
+${findings.length === 0 ? null : html`<p class="group-label">To look at again</p>${findingsList(findings, (lineNo) => `#line-${lineNo}`)}`}`;
 }
 
 function footSoFar(show: Show, { linesMinor, beforeRoundingMinor, roundedMinor, cashStepMinor }: RunningAudit) {

@@ -1,8 +1,8 @@
 import type { Load } from '../../server/manifests/queries.ts';
 import { amountMinor } from '../../server/money/money.ts';
-import type { RunningAudit } from '../../server/tickets/audit.ts';
 import type { TicketEntry } from '../../server/tickets/entry.ts';
 import { loadsNamed, typedLines } from '../../server/tickets/line-changes.ts';
+import type { RunningAudit } from '../../server/tickets/questions.ts';
 import { paymentKinds } from '../../server/tickets/table.ts';
 import { isMassUnit, type MassUg, type MassUnit, sumMass } from '../../server/units/mass.ts';
 import {
@@ -157,7 +157,7 @@ function lineBlock(show: Show, { entry, state, news }: TicketFormParts, lineNo: 
     ${number('amount', 'Amount')}
     ${choiceField({ name: at('unit'), label: 'Unit', choices: MEASURE_UNITS, attributes: TILL_SKIP }, state)}
     ${choiceField({ name: at('per'), label: 'Price per', choices: PRICE_UNITS, attributes: TILL_SKIP }, state)}
-    ${textField({ name: at('description'), label: 'Words', attributes: TILL_SKIP }, state)}
+    ${textField({ name: at('description'), label: 'Printed as', attributes: TILL_SKIP }, state)}
   </div>
   <p class="acts">
     ${changeButton(`split:${lineNo}`, 'Split', `Split line ${lineNo}: part of it was paid otherwise`)}
@@ -205,7 +205,7 @@ function foot(show: Show, { entry, state }: TicketFormParts): SafeHtml {
   return html`<fieldset class="ticket-foot"><legend>Foot of the ticket</legend>
   <div class="measures">
     ${numberField({ name: 'charges', label: 'Charges', hint: 'taken off' }, state)}
-    ${numberField({ name: 'tax', label: 'Tax', hint: 'added; −5 when taken off' }, state)}
+    ${numberField({ name: 'tax', label: 'Tax', hint: 'added; a minus takes it off' }, state)}
     ${choiceField({ name: 'paidBy', label: 'Paid by', choices: kinds }, state)}
     ${numberField({ name: 'cashRounding', label: 'Cash rounding', hint: rounds }, state)}
     ${numberField({ name: 'total', label: 'Total paid' }, state)}

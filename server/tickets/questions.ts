@@ -71,6 +71,9 @@ export const auditEntry = (ledger: Ledger, entry: TicketEntry, input: TicketInpu
     isBefore: (id) => id !== entry.replaced?.id,
   });
 
+/** These have their own places on the page of a stored ticket: nothing is left there to choose. */
+const ASKED_AT_ENTRY: readonly Finding['code'][] = ['line_without_load', 'load_without_line'];
+
 /** The findings of a stored ticket: its own figures again, as they were printed. */
 export function auditStored(ledger: Ledger, { ticket, lines, loads, total }: ReconciledTicket): Finding[] {
   const printed = lines.map(
@@ -89,7 +92,7 @@ export function auditStored(ledger: Ledger, { ticket, lines, loads, total }: Rec
       amountMinor: line.amount_minor,
     }),
   );
-  return audit(ledger, {
+  const findings = audit(ledger, {
     yardId: ticket.yard_id,
     loadedOn: ticket.loaded_on,
     soldOn: ticket.sold_on,
@@ -108,6 +111,7 @@ export function auditStored(ledger: Ledger, { ticket, lines, loads, total }: Rec
           },
     isBefore: (id) => id < ticket.id,
   });
+  return findings.filter(({ code }) => !ASKED_AT_ENTRY.includes(code));
 }
 
 /** What a form that is still being typed comes to. */

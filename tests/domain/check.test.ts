@@ -1,0 +1,108 @@
+import { readFileSync } from 'node:fs';
+import { beforeEach, describe, expect, test } from 'vitest';
+import { checkLedger, checks } from '../../server/check/checks.ts';
+import { triggersOf } from '../../server/check/queries.ts';
+import type { Ledger } from '../../server/context.ts';
+import { importFile } from '../../server/files/acts.ts';
+import { importKinds } from '../../server/files/imports/kinds.ts';
+import { recordBinTransfer, recordRecount, undoInWeight } from '../../server/ledger/acts.ts';
+import { day } from '../../server/units/day.ts';
+import { binId, lb, newLedger, weighIn } from '../helper.ts';
+
+const folder = new URL('../published/worked/', import.meta.url);
+
+/** The worked example with a recount, a move to another grade and an in-weight that was taken back. */
+function soldLedger(): Ledger {
+  const ledger = newLedger();
+  for (const kind of importKinds.filter(({ name }) => name !== 'scales')) {
+    importFile(ledger, kind, readFileSync(new URL(`${kind.name}.csv`, folder)), false);
+  }
+  const on = { unit: 'lb', occurredOn: day('2025-03-10'), note: '' } as const;
+  undoInWeight(ledger, weighIn(ledger, 'CU2', '5'), false);
+  weighIn(ledger, 'YB1', '9');
+  recordRecount(ledger, { ...on, binId: binId(ledger, 'YB1'), netTyped: '8.5', netUg: lb('8.5') });
+  const [fromBinId, toBinId] = [binId(ledger, 'YB1'), binId(ledger, 'CU2')];
+  recordBinTransfer(ledger, { ...on, fromBinId, toBinId, netTyped: '2', netUg: lb('2'), bookShortfall: false });
+  return ledger;
+}
+
+let ledger: Ledger;
+beforeEach(() => {
+  ledger = soldLedger();
+});
+
+const broken = () =>
+  checkLedger(ledger)
+    .filter(({ found }) => found.length > 0)
+    .map(({ name }) => name);
+
+/** Takes the ledger's guards away, as only someone with a database tool could, and changes something behind its back. */
+function tamper(sql: string): void {
+  for (const name of triggersOf(ledger.db).keys()) ledger.db.sqlite.exec(`drop trigger ${name}`);
+  ledger.db.sqlite.pragma('foreign_keys = off');
+  ledger.db.sqlite.pragma('ignore_check_constraints = on');
+  ledger.db.sqlite.exec(sql);
+  ledger.db.sqlite.pragma('ignore_check_constraints = off');
+}
+
+/** One way to break each invariant. */
+const WAYS: Record<string, string> = {
+  'the file is whole': 'update in_weight set net_ug = net_ug + 1 where id = 1',
+  'nothing names a row that is not there': 'delete from grade where id = 2',
+  'the rules that keep documents from changing are in place': '',
+  "every grade's mass over all accounts is zero": 'update balance set mass_ug = mass_ug + 1 where account_id = 1',
+  'every balance is the sum of its transfers': 'delete from balance where account_id = 1',
+  'no bin, load or sold account is below zero':
+    "update balance set mass_ug = -1 where account_id = (select id from account where kind = 'sold')",
+  'every reversal is the mirror of what it takes back':
+    'update transfer set mass_ug = mass_ug - 1 where reverses_id is not null',
+  'every document moved the mass that it says':
+    "update transfer set mass_ug = mass_ug + 1 where document_kind = 'recount'",
+  'every load is out, sold or back, and wholly so':
+    "update balance set mass_ug = 5 where account_id = (select min(id) from account where kind = 'load')",
+  'scale difference, deduction and sold add up to what was loaded':
+    "update transfer set mass_ug = mass_ug - 1 where reason = 'deducted'",
+  'the loads of loaded manifests are as they were frozen':
+    'update manifest_line set expected_minor = expected_minor + 1 where id = 1',
+  'every stored reconciliation is what its ticket and manifest give':
+    'update reconciliation_group set scale_minor = scale_minor + 1, price_minor = price_minor - 1 where group_no = 1',
+  'expected, effects, charges, tax and rounding add up to every total':
+    'update reconciliation_group set expected_minor = expected_minor + 1, paid_minor = paid_minor + 1 where group_no = 2',
+  'the shares by grade add up to their groups': 'update reconciliation_share set paid_ug = paid_ug + 1',
+  'the monthly sums are the sums of the shares': 'update sale_month set charges_minor = charges_minor + 1',
+  'every request key is there once': `alter table request rename to old;
+    create table request (key text, location text, recorded_at text);
+    insert into request select * from old union all select * from old`,
+};
+
+test('a ledger that was only used through Tarebook breaks nothing', () => {
+  expect(broken()).toEqual([]);
+});
+
+describe('each check names what breaks it', () => {
+  test('there is a way to break every one of them', () => {
+    expect(checks.map(({ name }) => name)).toEqual(Object.keys(WAYS));
+  });
+
+  test.each(Object.entries(WAYS))('%s', (name, sql) => {
+    tamper(sql);
+    expect(broken()).toContain(name);
+  });
+
+  test.each([
+    ['move', "update transfer set mass_ug = mass_ug + 1 where document_kind = 'bin_transfer'"],
+    ['in-weight', "update transfer set mass_ug = mass_ug + 1 where document_kind = 'in_weight'"],
+    ['load', "update transfer set mass_ug = mass_ug + 1 where document_kind = 'manifest_line'"],
+    ['recount', "update transfer set mass_ug = mass_ug + 1 where document_kind = 'recount'"],
+  ])('a %s whose transfer is another mass is named', (what, sql) => {
+    tamper(sql);
+    const found = checkLedger(ledger).flatMap((check) => check.found);
+    expect(found.some((sentence) => sentence.startsWith(`${what} `) && sentence.endsWith('µg'))).toBe(true);
+  });
+
+  test('a balance says which bin it is and by how much it is off', () => {
+    tamper('update balance set mass_ug = mass_ug + 3 where account_id = (select id from account where bin_id = 1)');
+    const found = checkLedger(ledger).flatMap((check) => check.found);
+    expect(found).toContain('bin CU2, No. 2 copper is off by 3 µg');
+  });
+});
