@@ -383,9 +383,11 @@ BEGIN
     WHERE month = substr(OLD.sold_on, 1, 7) AND grade_id = OLD.grade_id AND yard_id = OLD.yard_id AND sales = 0;
 END;
 
--- The key of every accepted form post and where it led, so that a second tap or a retry does nothing twice.
+-- The key of every accepted form post and where it led, so that a second tap or a retry does nothing twice. The
+-- fingerprint tells a second tap from the same form sent again with other figures, after Back.
 CREATE TABLE request (
   key TEXT PRIMARY KEY,
+  fingerprint TEXT NOT NULL,
   location TEXT NOT NULL,
   recorded_at TEXT NOT NULL
 ) STRICT, WITHOUT ROWID;

@@ -29,6 +29,7 @@ export type RefusalCode =
   | 'ticket_replaced'
   | 'ticket_known'
   | 'file_known'
+  | 'form_used'
   | 'ledger_not_empty';
 
 /** One act refused, with the field it is about ('' for the whole form) and a sentence that says what would be right. */

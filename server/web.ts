@@ -1,4 +1,4 @@
-import { randomUUID } from 'node:crypto';
+import { createHash, randomUUID } from 'node:crypto';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { Show } from '../views/common/show.ts';
 import type { SafeHtml } from '../views/html.ts';
@@ -82,11 +82,20 @@ export function submit(request: FastifyRequest, reply: FastifyReply, { act, agai
   const typed = bodyOf(request);
   const key = /^[\w-]{8,80}$/.test(typed.requestKey ?? '') ? (typed.requestKey as string) : newRequestKey();
   try {
-    const location = once(ledger, key, () => act(ledger, new Reader(typed, ledger.settings)));
+    const fingerprint = fingerprintOf(request.url, typed);
+    const location = once(ledger, key, () => act(ledger, new Reader(typed, ledger.settings)), fingerprint);
     return reply.redirect(location, 303);
   } catch (error) {
-    return sendHtml(reply, again(showOf(request), { ...typed, requestKey: key }, problemsOf(error)), 422);
+    const isUsed = error instanceof Refusal && error.code === 'form_used';
+    const requestKey = isUsed ? newRequestKey() : key;
+    return sendHtml(reply, again(showOf(request), { ...typed, requestKey }, problemsOf(error)), 422);
   }
+}
+
+/** The same for two posts that say the same, whatever the order of their fields. */
+function fingerprintOf(url: string, typed: Typed): string {
+  const fields = Object.entries(typed).sort(([a], [b]) => (a < b ? -1 : 1));
+  return createHash('sha256').update(JSON.stringify([url, fields])).digest('hex');
 }
 
 /** What the person should be told; anything that is not meant for them is thrown on. */

@@ -42,15 +42,20 @@ const SENTENCES: Readonly<Record<string, string>> = {
   CSV_INVALID_CLOSING_QUOTE: 'Something follows the closing quote of a cell. Put a comma there, or double the quote.',
 };
 
-const problemOf = (error: unknown): FileProblem => {
+const LINE_END = /\r\n|\n|\r/g;
+const lineEnds = (text: string): number => text.match(LINE_END)?.length ?? 0;
+
+/** The parser says at which byte the cell begins that it could not read. */
+function problemOf(error: unknown, text: string): FileProblem {
   if (!(error instanceof CsvError)) throw error;
-  const line = 'lines' in error && typeof error.lines === 'number' ? error.lines : 0;
+  const at = 'bytes' in error && typeof error.bytes === 'number' ? error.bytes : 0;
+  const line = 1 + lineEnds(Buffer.from(text, 'utf8').subarray(0, at).toString('utf8'));
   return { line, column: '', sentence: SENTENCES[error.code] ?? 'This line cannot be read as comma-separated cells.' };
-};
+}
 
 interface Parsed {
   record: string[];
-  info: { lines: number };
+  raw: string;
 }
 
 const isBlank = (cells: readonly string[]): boolean => cells.every((cell) => cell.trim() === '');
@@ -70,18 +75,18 @@ export function readCsv(bytes: Uint8Array): ReadFile {
     const [header, ...rows] = rowsOf(text);
     return { header, rows, problems: [] };
   } catch (error) {
-    return { header: undefined, rows: [], problems: [problemOf(error)] };
+    return { header: undefined, rows: [], problems: [problemOf(error, text)] };
   }
 }
 
 function rowsOf(text: string): FileRow[] {
-  const options = { info: true, relax_column_count: true, record_delimiter: ['\r\n', '\n', '\r'] };
+  const options = { raw: true, relax_column_count: true, record_delimiter: ['\r\n', '\n', '\r'] };
   const parsed = parse(text, options) as unknown as Parsed[];
-  // The parser counts the line that a row ends on; it begins one after the end of the row before it.
+  // Counted here because the parser takes a CRLF within quotes for two lines.
   let line = 1;
-  const rows = parsed.map(({ record, info }): FileRow => {
+  const rows = parsed.map(({ record, raw }): FileRow => {
     const row = { line, cells: record.map(withoutApostrophe) };
-    line = info.lines + 1;
+    line += lineEnds(raw);
     return row;
   });
   return rows.filter((row) => !isBlank(row.cells));

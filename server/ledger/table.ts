@@ -114,6 +114,7 @@ export interface BalanceTable {
 
 export interface RequestTable {
   key: Once<string>;
+  fingerprint: Once<string>;
   location: Once<string>;
   recorded_at: Once<string>;
 }

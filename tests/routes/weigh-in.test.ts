@@ -39,6 +39,17 @@ test('a form sent twice posts once and leads to the same place', async () => {
   expect(massIn(ledger, 'CU2')).toBe(lb('32.5'));
 });
 
+test('a form that Back brought up again and that says something else is asked about, and then kept as well', async () => {
+  await post(app, '/in-weights', form);
+  const again = await post(app, '/in-weights', { ...form, gross: '12' });
+  expect(again.statusCode).toBe(422);
+  expect(again.body).toContain('This form was sent before with other figures');
+  expect(again.body).toContain('value="12"');
+  const requestKey = /name="requestKey" value="([^"]+)"/.exec(again.body)?.[1] ?? '';
+  expect((await post(app, '/in-weights', { ...form, gross: '12', requestKey })).statusCode).toBe(303);
+  expect(massIn(ledger, 'CU2')).toBe(lb('42.5'));
+});
+
 test('pounds and ounces are kept as typed and understood as pounds', async () => {
   await post(app, '/in-weights', { ...form, gross: '3 lb 7 oz', container: '' });
   expect(massIn(ledger, 'CU2')).toBe(lb('3.4375'));
