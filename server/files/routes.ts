@@ -69,23 +69,32 @@ const emptyPage: Omit<ImportPageParts, 'state'> = {
 
 /** Reads the form, sent with a file or without, into the request's body. @returns the bytes to import, or null */
 async function readUpload(request: FastifyRequest): Promise<Uint8Array | null> {
-  let bytes: Uint8Array | null = null;
-  if (request.isMultipart()) {
-    const fields: Record<string, unknown> = Object.create(null);
+  const file = request.isMultipart() ? await readParts(request) : null;
+  const { content, text } = bodyOf(request);
+  if (file !== null) return file;
+  if (content) return Buffer.from(content, 'base64url');
+  return text ? Buffer.from(text, 'utf8') : null;
+}
+
+/** Puts the fields of a form with a file into the request's body. @returns the file's bytes, or null without one */
+async function readParts(request: FastifyRequest): Promise<Uint8Array | null> {
+  const fields: Record<string, unknown> = Object.create(null);
+  let file: Uint8Array | null = null;
+  try {
     for await (const part of request.parts({ limits: { fieldSize: LARGEST_FIELD_BYTES } })) {
       if (part.type === 'field') fields[part.fieldname] = part.value;
       else {
-        const content = await part.toBuffer();
+        const bytes = await part.toBuffer();
         // A file field that was left empty comes as a file without bytes.
-        if (content.length > 0) bytes = content;
+        if (bytes.length > 0) file = bytes;
       }
     }
-    request.body = typedOf(fields);
+  } catch (error) {
+    if (error instanceof Error && 'statusCode' in error) throw error;
+    throw new Unreadable({ '': 'The file did not arrive whole, so nothing was done. Send it again.' });
   }
-  const { content, text } = bodyOf(request);
-  if (bytes !== null) return bytes;
-  if (content) return Buffer.from(content, 'base64url');
-  return text ? Buffer.from(text, 'utf8') : null;
+  request.body = typedOf(fields);
+  return file;
 }
 
 /** First step: everything is tried and put back, and the page says what would happen. */

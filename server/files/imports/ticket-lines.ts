@@ -187,7 +187,7 @@ function noteFindings({ ledger, notes }: ImportJob, group: readonly ReadLine[], 
 export const ticketLines: ImportKind = {
   name: 'ticket-lines',
   sentence:
-    'The lines of sale tickets as printed. `loads` holds the labels that a line pays for, parted by semicolons.',
+    'The lines of sale tickets as printed, each with the labels of the loads it pays for, parted by semicolons.',
   columns: [
     'yard',
     'ticket',
