@@ -1,7 +1,6 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { filesPage } from '../../views/files/files.ts';
 import { type ImportPageParts, importPage } from '../../views/files/import.ts';
-import type { Ledger } from '../context.ts';
 import { type Problems, type Typed, Unreadable } from '../reading.ts';
 import {
   bodyOf,
@@ -123,9 +122,11 @@ function importChecked(request: FastifyRequest, reply: FastifyReply, bytes: Uint
       if (report.problems.length > 0) throw new Unreadable({ '': 'Something is wrong with this file.' });
       return `/import?${new URLSearchParams({ kind: kind.name, rows: String(report.rows) })}`;
     },
-    again(show, typed) {
-      const ledger: Ledger = ledgerOf(request);
-      return importPage(show, checkedPage(importFile(ledger, kind, content, true), typed, content));
+    again(show, typed, problems) {
+      const parts = checkedPage(importFile(ledgerOf(request), kind, content, true), typed, content);
+      // Nothing wrong with the file means that the form itself was refused, and says why.
+      const isWrong = (parts.checked?.report.problems.length ?? 0) > 0;
+      return importPage(show, isWrong ? parts : { ...parts, state: { ...parts.state, problems } });
     },
   });
 }

@@ -19,7 +19,7 @@ export interface Hands {
 /** htmx says when it has put the new part in. */
 async function swapped(page: Page, act: () => Promise<void>): Promise<void> {
   const done = page.evaluate(
-    () => new Promise((resolve) => document.addEventListener('htmx:after:swap', () => resolve(null), { once: true })),
+    "new Promise((done) => document.addEventListener('htmx:after:swap', () => done(null), { once: true }))",
   );
   await act();
   await done;
@@ -46,11 +46,29 @@ export const withMouse = (page: Page): Hands => ({
   swap: (selector) => swapped(page, () => page.click(selector)),
 });
 
+/** With a mouse in a browser that runs no scripts: what would swap a part leads to a page instead. */
+export const withoutScripts = (page: Page): Hands => ({
+  ...withMouse(page),
+  swap: (selector) => settled(page, () => page.click(selector)),
+});
+
+// What the browser's elements have, as far as it is asked for: the server's types know nothing of a browser.
+interface Focusable {
+  ownerDocument: { activeElement: unknown };
+}
+interface Choosable {
+  selectedOptions: { label: string }[];
+}
+
 const MOST_STOPS = 400;
 
 /** Goes on with Tab until the focus is where it should be. */
 async function tabTo(page: Page, selector: string): Promise<void> {
-  const isThere = () => page.locator(selector).first().evaluate((element) => element === document.activeElement);
+  const isThere = () =>
+    page
+      .locator(selector)
+      .first()
+      .evaluate((element: Focusable) => element === element.ownerDocument.activeElement);
   for (let stops = 0; stops < MOST_STOPS; stops += 1) {
     if (await isThere()) return;
     await page.keyboard.press('Tab');
@@ -67,7 +85,7 @@ export const withKeyboard = (page: Page): Hands => ({
   },
   async choose(selector, label) {
     await tabTo(page, selector);
-    const chosen = () => page.locator(selector).evaluate((select) => (select as HTMLSelectElement).selectedOptions[0]?.label);
+    const chosen = () => page.locator(selector).evaluate((select: Choosable) => select.selectedOptions[0]?.label);
     await page.keyboard.press('Home');
     for (let stops = 0; stops < MOST_STOPS; stops += 1) {
       if ((await chosen()) === label) return;

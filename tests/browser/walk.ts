@@ -48,9 +48,7 @@ export async function writePrices(hands: Hands, address: string): Promise<void> 
   const { page } = hands;
   await page.goto(`${address}/prices/board?yard=1`);
   // Light copper has no bin, so it stands among the other grades, which are folded away.
-  await page.evaluate(() => {
-    for (const part of document.querySelectorAll('details')) part.open = true;
-  });
+  await page.evaluate("for (const part of document.querySelectorAll('details')) part.open = true");
   for (const [grade, price] of [
     ['No. 2 copper', '3.60'],
     ['Insulated wire, low recovery', '1.10'],

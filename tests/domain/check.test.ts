@@ -71,7 +71,7 @@ const WAYS: Record<string, string> = {
   'the shares by grade add up to their groups': 'update reconciliation_share set paid_ug = paid_ug + 1',
   'the monthly sums are the sums of the shares': 'update sale_month set charges_minor = charges_minor + 1',
   'every request key is there once': `alter table request rename to old;
-    create table request (key text, location text, recorded_at text);
+    create table request (key text, fingerprint text, location text, recorded_at text);
     insert into request select * from old union all select * from old`,
 };
 

@@ -128,6 +128,10 @@ describe('bringing a file in', () => {
     expect((await get('/export/grades.csv')).body).toBe(worked('grades').toString());
     const second = await send(secondStep(checked.body));
     expect([second.statusCode, second.headers.location]).toEqual([303, '/import?kind=grades&rows=5']);
+    const content = Buffer.from('name,family,quoted_per\r\nLead,lead and zinc,lb\r\n').toString('base64url');
+    const other = await send({ ...secondStep(checked.body), content });
+    expect([other.statusCode, words(other.body).includes('This form was sent before')]).toEqual([422, true]);
+    expect((await send(secondStep(other.body))).statusCode).toBe(303);
     expect(words((await get('/import?kind=grades&rows=5')).body)).toContain('5 grades imported.');
   });
 

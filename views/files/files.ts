@@ -32,7 +32,7 @@ ${importBox({ ...box, state: noProblems({}) })}`,
 }
 
 const fileList = (files: readonly ExportFile[]) =>
-  html`<ul class="rows">${files.map(
+  html`<ul class="rows files">${files.map(
     ({ name, sentence }) => html`<li>
   <span class="row-main"><b>${name}</b><small>${sentence}</small></span>
   <a class="button quiet" href="/export/${name}.csv" download aria-label="Export ${name}">Export</a>

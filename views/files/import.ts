@@ -27,6 +27,7 @@ export function importPage(show: Show, parts: ImportPageParts): SafeHtml {
     body: html`<h1>Import a file</h1>
 ${imported === null ? null : html`<p class="saved" role="status">${imported} imported. <a href="/">To the bins</a></p>`}
 ${checked === null ? null : checkedFile(checked.report, checked.content, parts.state)}
+${checked === null ? null : html`<h2>${checked.report.problems.length > 0 ? 'Put it right, or choose it again' : 'Another file'}</h2>`}
 ${importBox(parts)}
 <p><a href="/setup/files">All files</a></p>`,
   });
@@ -37,7 +38,7 @@ export function importBox({ kinds, state, largestFile }: Omit<ImportPageParts, '
   const choices = kinds.map(({ name }) => ({ value: name, label: name }));
   const { typed } = state;
   return html`<form method="post" action="/import" enctype="multipart/form-data">
-  ${problemSummary(state)}
+  ${Object.hasOwn(state.problems, '') ? null : problemSummary(state)}
   ${choiceField({ name: 'kind', label: 'What is in it', choices, none: 'Choose' }, state)}
   <div class="field">
     <label for="f-file">File</label>
@@ -59,7 +60,7 @@ const columnsTable = (kinds: readonly ImportKind[]) => html`<details class="more
 <summary>What each file holds</summary>
 <p>The first line names the columns, in any order. Decimals have a point, days are written like 2025-03-08. To fill an
 empty ledger, import in this order.</p>
-<div class="scroll"><table>
+<div class="scroll"><table class="kinds">
   <thead><tr><th>File</th><th>Columns</th><th>What it is</th></tr></thead>
   <tbody>${kinds.map(
     (kind) => html`<tr>
@@ -100,11 +101,12 @@ function readyToImport({ kind, rows, counted, notes }: ImportReport, content: st
   return html`<p class="saved" role="status">${counted}, nothing wrong. Nothing is stored yet.</p>
 ${noteList(notes)}
 <form method="post" action="/import" enctype="multipart/form-data">
+  ${problemSummary(state)}
   ${hiddenField('step', 'import')}
   ${hiddenField('kind', kind.name)}
   ${hiddenField('content', content)}
   ${requestKeyField(state)}
-  <button class="primary">Import ${rows === 1 ? 'it' : `all ${rows}`}</button>
+  <button class="primary">Import ${counted}</button>
 </form>`;
 }
 
@@ -118,7 +120,7 @@ ${more(notes.length)}`;
 function preview({ header, preview: rows, rows: count }: ImportReport): SafeHtml | null {
   if (rows.length === 0) return null;
   return html`<h2>${count > rows.length ? `The first ${rows.length} rows` : 'Its rows'}</h2>
-<div class="scroll"><table>
+<div class="scroll"><table class="cells">
   <thead><tr><th>Line</th>${header.map((column) => html`<th>${column}</th>`)}</tr></thead>
   <tbody>${rows.map(
     ({ line, cells }) =>
