@@ -83,8 +83,9 @@ export function setUp(db: Db): Filling {
   return { db, chance: new Chance(2_016), binIds, yardIds, priced, scaleId: saveScale(ledger, null, scale), turn };
 }
 
-/** A key as scattered as those that a form makes, and the same at every start. */
-const requestKey = (turn: number): string => createHash('sha256').update(String(turn)).digest('hex').slice(0, 36);
+/** A key as a form makes it, the time first, but the same at every start. */
+const requestKey = (turn: number): string =>
+  `${String(turn).padStart(9, '0')}-${createHash('sha256').update(String(turn)).digest('hex').slice(0, 36)}`;
 
 /** A weighing as the bench form posts it, read and ready to be entered. */
 export interface Weighing {

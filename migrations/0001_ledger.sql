@@ -92,10 +92,12 @@ CREATE TABLE in_weight (
   note TEXT NOT NULL DEFAULT '',
   occurred_on TEXT NOT NULL,
   recorded_at TEXT NOT NULL,
-  corrects_id INTEGER UNIQUE REFERENCES in_weight (id),
+  corrects_id INTEGER REFERENCES in_weight (id),
   correction_reason TEXT NOT NULL DEFAULT ''
 ) STRICT;
 CREATE INDEX in_weight_by_day ON in_weight (occurred_on, id);
+-- Corrected once at most. Only corrections are in the index, so that a weigh-in does not write to it.
+CREATE UNIQUE INDEX in_weight_corrected ON in_weight (corrects_id) WHERE corrects_id IS NOT NULL;
 
 CREATE TABLE recount (
   id INTEGER PRIMARY KEY,
@@ -134,12 +136,14 @@ CREATE TABLE transfer (
   reason TEXT NOT NULL,
   document_kind TEXT NOT NULL,
   document_id INTEGER NOT NULL,
-  reverses_id INTEGER UNIQUE REFERENCES transfer (id),
+  reverses_id INTEGER REFERENCES transfer (id),
   CHECK (from_account_id <> to_account_id)
 ) STRICT;
 CREATE INDEX transfer_out ON transfer (from_account_id, occurred_on, id);
 CREATE INDEX transfer_in ON transfer (to_account_id, occurred_on, id);
 CREATE INDEX transfer_of_document ON transfer (document_kind, document_id);
+-- Reversed once at most; as above, only reversals are in the index.
+CREATE UNIQUE INDEX transfer_reversed ON transfer (reverses_id) WHERE reverses_id IS NOT NULL;
 
 -- The mass of each grade in each account, kept in step by the trigger below. `since_on` is the day of the oldest
 -- material at most: the first transfer in after the account was last empty.

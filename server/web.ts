@@ -63,8 +63,11 @@ export const pageNumber = (query: Typed): number => {
   return /^[1-9]\d{0,5}$/.test(page) ? Number.parseInt(page, 10) : 1;
 };
 
-/** A new key for a form, so that it posts once however often it is sent. */
-export const newRequestKey = (): string => randomUUID();
+/**
+ * A new key for a form, so that it posts once however often it is sent. It begins with the time, so that the keys of
+ * one day lie together in the ledger and not each on a page of its own.
+ */
+export const newRequestKey = (): string => `${Date.now().toString(36)}-${randomUUID()}`;
 
 export interface FormPost {
   /** Reads and does; returns the address to show next. Throws Unreadable or Refusal to come back to the form. */
@@ -95,7 +98,9 @@ export function submit(request: FastifyRequest, reply: FastifyReply, { act, agai
 /** The same for two posts that say the same, whatever the order of their fields. */
 function fingerprintOf(url: string, typed: Typed): string {
   const fields = Object.entries(typed).sort(([a], [b]) => (a < b ? -1 : 1));
-  return createHash('sha256').update(JSON.stringify([url, fields])).digest('hex');
+  return createHash('sha256')
+    .update(JSON.stringify([url, fields]))
+    .digest('hex');
 }
 
 /** What the person should be told; anything that is not meant for them is thrown on. */

@@ -16,6 +16,10 @@ export function openDb(file: string): Db {
   sqlite.pragma('journal_mode = WAL');
   sqlite.pragma('synchronous = FULL');
   sqlite.pragma('foreign_keys = ON');
+  // A weigh-in writes about a dozen pages; at the usual 1000 every eightieth would wait for the whole ledger's file.
+  sqlite.pragma('wal_autocheckpoint = 4000');
+  // What an act inside an act may have to take back is kept in memory, not in a file beside the ledger.
+  sqlite.pragma('temp_store = MEMORY');
   const synchronous = sqlite.pragma('synchronous', { simple: true });
   if (synchronous !== 2) throw new Error(`SQLite runs with synchronous=${synchronous}, expected 2 (FULL).`);
   migrate(sqlite, file);

@@ -34,7 +34,7 @@ import {
   type Load,
   loadsOf,
   type Manifest,
-  manifestNumbersOf,
+  manifestNumbers,
   updateManifest,
   updateManifestLine,
 } from './queries.ts';
@@ -43,7 +43,7 @@ export interface DraftInput {
   yardId: number;
   binIds: readonly number[];
   note: string;
-  /** Given by a file; otherwise the next number at that yard. */
+  /** Given by a file; otherwise the next number. */
   number?: string;
 }
 
@@ -53,7 +53,7 @@ export function draftManifest(ledger: Ledger, input: DraftInput): number {
     const { db, clock } = ledger;
     if (findYard(db, input.yardId) === undefined)
       throw new Refusal('not_found', 'yard', 'Choose a yard from the list.');
-    const number = input.number ?? nextNumber(manifestNumbersOf(db, input.yardId));
+    const number = input.number ?? nextNumber(manifestNumbers(db));
     if (findManifestByNumber(db, input.yardId, number) !== undefined) {
       throw new Refusal('name_taken', 'manifest', `Manifest ${number} is already in the ledger for this yard.`);
     }

@@ -80,8 +80,9 @@ export function listManifests(db: Db, filter: ManifestFilter, offset: number, co
   return db.many(query);
 }
 
-export const manifestNumbersOf = (db: Db, yardId: number): string[] =>
-  db.many(build.selectFrom('manifest').select('number').where('yard_id', '=', yardId)).map((row) => row.number);
+/** The numbers in use at any yard: new ones go on across yards, so that "manifest 12" is one manifest. */
+export const manifestNumbers = (db: Db): string[] =>
+  db.many(build.selectFrom('manifest').select('number')).map((row) => row.number);
 
 const lineColumns = [
   'manifest_line.id',

@@ -214,12 +214,12 @@ describe('loading', () => {
 });
 
 describe('a draft', () => {
-  test('gets the next number at its yard, whatever the other yards have', () => {
+  test('gets the next number, counted on across the yards', () => {
     const south = newYard(ledger, 'Demo Yard South');
     const numbers = [yardId, yardId, south].map(
       (yard) => findManifest(ledger.db, draftManifest(ledger, { yardId: yard, binIds: [], note: '' }))?.number,
     );
-    expect(numbers).toEqual(['1', '2', '1']);
+    expect(numbers).toEqual(['1', '2', '3']);
     expect(nextNumber(['1', 'A-7', '12'])).toBe('13');
     expect(refusalOf(() => draftManifest(ledger, { yardId, binIds: [], note: '', number: '2' }))[0]).toBe('name_taken');
     expect(refusalOf(() => draftManifest(ledger, { yardId: 99, binIds: [], note: '' }))).toEqual(['not_found', 'yard']);

@@ -45,7 +45,7 @@ function filterForm({ filter, yards }: ManifestListParts): SafeHtml {
 }
 
 function table(show: Show, { manifests }: ManifestListParts): SafeHtml {
-  return html`<div class="scroll"><table>
+  return html`<div class="scroll"><table class="stack">
 <thead><tr><th scope="col">Number</th><th scope="col">Yard</th><th scope="col">Day</th><th scope="col" class="figure">Loads</th>
   <th scope="col" class="figure">Weight, ${show.settings.unit}</th><th scope="col" class="figure">Expected</th>
   <th scope="col">Status</th></tr></thead>
@@ -58,13 +58,13 @@ function row(show: Show, manifest: ManifestSummary): SafeHtml {
   // A draft may have some weights already, but what it comes to is only known once it is loaded.
   const isLoaded = loadedOn !== null;
   return html`<tr>
-  <td><a href="/manifests/${id}">Manifest ${manifest.number}</a></td>
-  <td>${manifest.yard_name}</td>
-  <td class="day">${dayOf(show, manifest)}</td>
-  <td class="figure">${manifest.loads}</td>
-  <td class="figure">${isLoaded && massUg !== null ? show.weightFigure(massUg) : '–'}</td>
-  <td class="figure">${isLoaded && expectedMinor !== null ? show.money(expectedMinor) : '–'}</td>
-  <td>${statusOf(manifest)}${manifest.status === 'loaded' ? html` · <a href="/tickets/new?manifest=${id}">enter the ticket</a>` : null}</td>
+  <td data-label="Number"><a href="/manifests/${id}">Manifest ${manifest.number}</a></td>
+  <td data-label="Yard">${manifest.yard_name}</td>
+  <td data-label="Day" class="day">${dayOf(show, manifest)}</td>
+  <td data-label="Loads" class="figure">${manifest.loads}</td>
+  <td data-label="Weight, ${show.settings.unit}" class="figure">${isLoaded && massUg !== null ? show.weightFigure(massUg) : '–'}</td>
+  <td data-label="Expected" class="figure">${isLoaded && expectedMinor !== null ? show.money(expectedMinor) : '–'}</td>
+  <td data-label="Status">${statusOf(manifest)}${manifest.status === 'loaded' ? html` · <a href="/tickets/new?manifest=${id}">enter the ticket</a>` : null}</td>
 </tr>`;
 }
 
