@@ -23,7 +23,8 @@ export function once({ db, clock }: Ledger, key: string, act: () => string, fing
     const earlier = db.maybe(requestByKey(key));
     if (earlier?.fingerprint === fingerprint) return earlier.location;
     if (earlier !== undefined) {
-      const say = 'This form was sent before with other figures, and that was saved. If this is one more, send it again.';
+      const say =
+        'This form was sent before with other figures, and that was saved. If this is one more, send it again.';
       throw new Refusal('form_used', '', say);
     }
     const location = act();

@@ -115,4 +115,15 @@ export const post = (app: FastifyInstance, url: string, fields: Record<string, s
   });
 
 /** Figures that no weight, price or amount field may take. */
-export const BAD_FIGURES = ['NaN', '1e309', '-5', '1,2,3', '１２', '9'.repeat(10_000), '12 parsecs', '1.2.3', '0x10', '½'];
+export const BAD_FIGURES = [
+  'NaN',
+  '1e309',
+  '-5',
+  '1,2,3',
+  '１２',
+  '9'.repeat(10_000),
+  '12 parsecs',
+  '1.2.3',
+  '0x10',
+  '½',
+];

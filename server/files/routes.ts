@@ -33,7 +33,7 @@ export async function fileRoutes(app: FastifyInstance): Promise<void> {
   );
 
   app.get('/export/:file', (request, reply) => {
-    const name = /^([\w-]{1,40})\.csv$/.exec(paramsOf(request)['file'] ?? '')?.[1] ?? '';
+    const name = /^([\w-]{1,40})\.csv$/.exec(paramsOf(request).file ?? '')?.[1] ?? '';
     const file = mustFind(findExport(name), 'file to export');
     const text = writeExport(ledgerOf(request), file, queryOf(request));
     return reply
@@ -44,8 +44,8 @@ export async function fileRoutes(app: FastifyInstance): Promise<void> {
 
   app.get('/import', (request, reply) => {
     const query = queryOf(request);
-    const kind = findImportKind(query['kind'] ?? '');
-    const rows = /^\d{1,7}$/.test(query['rows'] ?? '') ? Number.parseInt(query['rows'] ?? '', 10) : 0;
+    const kind = findImportKind(query.kind ?? '');
+    const rows = /^\d{1,7}$/.test(query.rows ?? '') ? Number.parseInt(query.rows ?? '', 10) : 0;
     const imported = kind === undefined || rows === 0 ? null : countOf(kind, rows);
     const state = { typed: { kind: kind?.name ?? '' }, problems: {} };
     return sendHtml(reply, importPage(showOf(request), { ...emptyPage, state, imported }));
@@ -53,7 +53,7 @@ export async function fileRoutes(app: FastifyInstance): Promise<void> {
 
   app.post('/import', async (request, reply) => {
     const upload = await readUpload(request);
-    return bodyOf(request)['step'] === 'import'
+    return bodyOf(request).step === 'import'
       ? importChecked(request, reply, upload)
       : checkUpload(request, reply, upload);
   });
@@ -99,10 +99,10 @@ async function readParts(request: FastifyRequest): Promise<Uint8Array | null> {
 /** First step: everything is tried and put back, and the page says what would happen. */
 function checkUpload(request: FastifyRequest, reply: FastifyReply, bytes: Uint8Array | null): FastifyReply {
   const typed = bodyOf(request);
-  const kind = findImportKind(typed['kind'] ?? '');
+  const kind = findImportKind(typed.kind ?? '');
   const problems: Problems = {};
-  if (kind === undefined) problems['kind'] = 'Choose what is in the file.';
-  if (bytes === null) problems['text'] = 'Choose a file, or paste its text.';
+  if (kind === undefined) problems.kind = 'Choose what is in the file.';
+  if (bytes === null) problems.text = 'Choose a file, or paste its text.';
   if (kind === undefined || bytes === null) {
     const state = { typed: keptText(typed, bytes), problems };
     return sendHtml(reply, importPage(showOf(request), { ...emptyPage, state }), 422);
@@ -114,7 +114,7 @@ function checkUpload(request: FastifyRequest, reply: FastifyReply, bytes: Uint8A
 
 /** Second step. The ledger may have changed since the file was checked, so it is checked once more as it goes in. */
 function importChecked(request: FastifyRequest, reply: FastifyReply, bytes: Uint8Array | null): FastifyReply {
-  const kind = mustFind(findImportKind(bodyOf(request)['kind'] ?? ''), 'kind of file');
+  const kind = mustFind(findImportKind(bodyOf(request).kind ?? ''), 'kind of file');
   const content = bytes ?? new Uint8Array();
   return submit(request, reply, {
     act(ledger) {
@@ -141,6 +141,6 @@ function checkedPage(report: ImportReport, typed: Typed, bytes: Uint8Array): Imp
 
 /** The form as it was sent, with a file's text in it, to be put right at once. */
 function keptText(typed: Typed, bytes: Uint8Array | null): Typed {
-  if (typed['text'] || bytes === null || bytes.length > LONGEST_SHOWN) return typed;
+  if (typed.text || bytes === null || bytes.length > LONGEST_SHOWN) return typed;
   return { ...typed, text: Buffer.from(bytes).toString('utf8') };
 }

@@ -1,6 +1,6 @@
 import type { FastifyInstance } from 'fastify';
 import { starterGrades } from '../../seed/grades.ts';
-import { homePage } from '../../views/home/home.ts';
+import { type HomeParts, homePage } from '../../views/home/home.ts';
 import { demoReadyPage, welcomePage } from '../../views/home/welcome.ts';
 import type { Ledger } from '../context.ts';
 import { listBinsOnHand } from '../ledger/queries.ts';
@@ -8,7 +8,7 @@ import { manifestsWithStatus } from '../manifests/queries.ts';
 import { newestQuotes } from '../prices/queries.ts';
 import { Refusal } from '../refusal.ts';
 import { beginWithStarterList } from '../setup/acts.ts';
-import { isLedgerEmpty, listGrades, listYards } from '../setup/queries.ts';
+import { isLedgerEmpty, listYards } from '../setup/queries.ts';
 import { ledgerOf, newRequestKey, sendHtml, showOf, submit } from '../web.ts';
 import { totalValue, valueBins } from './compute.ts';
 import { loadsOnNoTicket } from './queries.ts';
@@ -51,7 +51,7 @@ export async function homeRoutes(app: FastifyInstance): Promise<void> {
   });
 }
 
-function readHome({ db, clock, settings }: Ledger) {
+function readHome({ db, clock, settings }: Ledger): HomeParts {
   const quotes = newestQuotes(db, clock.today());
   const bins = valueBins(listBinsOnHand(db), quotes, settings);
   return {
@@ -62,8 +62,5 @@ function readHome({ db, clock, settings }: Ledger) {
     loaded: manifestsWithStatus(db, 'loaded'),
     openLoads: loadsOnNoTicket(db),
     hasYards: listYards(db).length > 0,
-    hasGrades: listGrades(db).length > 0,
   };
 }
-
-export type Home = ReturnType<typeof readHome>;

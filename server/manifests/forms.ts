@@ -19,7 +19,7 @@ export const hasFieldsOf = (typed: Readonly<Record<string, string>>, lineId: num
 /** Reads a new manifest: the yard and at least one bin. */
 export function readDraft(db: Db, reader: Reader): DraftInput {
   const yardId = reader.requiredId('yard', 'a yard');
-  if (reader.problems['yard'] === undefined && findYard(db, yardId) === undefined) {
+  if (reader.problems.yard === undefined && findYard(db, yardId) === undefined) {
     reader.problem('yard', 'Choose a yard from the list.');
   }
   const binIds = readBins(db, reader);

@@ -48,7 +48,7 @@ export async function manifestRoutes(app: FastifyInstance): Promise<void> {
 const numberIn = (text: string | undefined): number =>
   /^\d{1,15}$/.test(text ?? '') ? Number.parseInt(text ?? '', 10) : 0;
 const manifestOf = ({ db }: Ledger, params: Typed): Manifest =>
-  mustFind(findManifest(db, numberIn(params['id'])), 'manifest');
+  mustFind(findManifest(db, numberIn(params.id)), 'manifest');
 const addressOf = (manifestId: number): string => `/manifests/${manifestId}`;
 
 const STATUSES: readonly ManifestStatus[] = ['draft', 'loaded', 'sold', 'returned'];
@@ -58,8 +58,8 @@ function listRoutes(app: FastifyInstance): void {
     const { db } = ledgerOf(request);
     const query = queryOf(request);
     const filter = {
-      yardId: findYard(db, numberIn(query['yard']))?.id ?? null,
-      status: STATUSES.find((status) => status === query['status']) ?? null,
+      yardId: findYard(db, numberIn(query.yard))?.id ?? null,
+      status: STATUSES.find((status) => status === query.status) ?? null,
     };
     const number = pageNumber(query);
     const found = listManifests(db, filter, (number - 1) * ROWS_PER_PAGE, ROWS_PER_PAGE + 1);
@@ -106,14 +106,14 @@ function listRoutes(app: FastifyInstance): void {
 
 const offerParts = (ledger: Ledger, typed: Typed) => {
   const yards = listYards(ledger.db);
-  const yard = findYard(ledger.db, numberIn(typed['yard']));
-  return { yards, yard, bins: readOfferedBins(ledger, yard?.id ?? null), ticked: new Set(idsOf(typed['bins'] ?? '')) };
+  const yard = findYard(ledger.db, numberIn(typed.yard));
+  return { yards, yard, bins: readOfferedBins(ledger, yard?.id ?? null), ticked: new Set(idsOf(typed.bins ?? '')) };
 };
 
 function newPage(ledger: Ledger, show: Show, asked: Typed, problems: Problems = {}): SafeHtml {
   const yards = listYards(ledger.db);
   // With one yard there is nothing to choose.
-  const typed = yards.length === 1 && !asked['yard'] ? { ...asked, yard: String(yards[0]?.id) } : asked;
+  const typed = yards.length === 1 && !asked.yard ? { ...asked, yard: String(yards[0]?.id) } : asked;
   return newManifestPage(show, offerParts(ledger, typed), { typed, problems });
 }
 
@@ -137,7 +137,7 @@ function pageOf(
     shown,
     lists: readDraftLists(ledger, shown.loads),
     understood: new Map(shown.loads.map((each) => [each.load.id, understandLoad(ledger, each, filled)])),
-    isSaved: query['saved'] === '1',
+    isSaved: query.saved === '1',
   };
   return draftPage(show, parts, { typed: filled, problems });
 }
@@ -199,7 +199,7 @@ function lineRoutes(app: FastifyInstance): void {
 
   actOn(app, '/manifests/:id/lines/:line/removal', (ledger, reader, params) => {
     const { id } = manifestOf(ledger, params);
-    const lineId = numberIn(params['line']);
+    const lineId = numberIn(params.line);
     const others = loadsOf(ledger.db, id).filter((load) => load.id !== lineId);
     const loadOuts = readLoadOuts(ledger.db, reader, others);
     reader.done();
@@ -214,7 +214,7 @@ function lineRoutes(app: FastifyInstance): void {
     const params = paramsOf(request);
     const { loads } = readManifest(ledger, manifestOf(ledger, params));
     const shown = mustFind(
-      loads.find(({ load }) => load.id === numberIn(params['line'])),
+      loads.find(({ load }) => load.id === numberIn(params.line)),
       'load',
     );
     return sendHtml(reply, loadUnderstood(showOf(request), shown, understandLoad(ledger, shown, queryOf(request))));
@@ -241,7 +241,7 @@ function returnRoutes(app: FastifyInstance): void {
 
 /** One post about a load; the page is that of its manifest. */
 function actOnLoad(app: FastifyInstance, path: string, act: (ledger: Ledger, reader: Reader, id: number) => void) {
-  const loadOf = (ledger: Ledger, params: Typed) => mustFind(findLoad(ledger.db, numberIn(params['id'])), 'load');
+  const loadOf = (ledger: Ledger, params: Typed) => mustFind(findLoad(ledger.db, numberIn(params.id)), 'load');
   app.post(path, (request, reply) =>
     submit(request, reply, {
       act(ledger, reader) {

@@ -1,7 +1,6 @@
-import { type Currency, minorDigits } from '../money/currencies.ts';
+import type { Currency } from '../money/currencies.ts';
 import { type AmountMinor, amountMinor, NO_MONEY, negateMoney, roundToMinor, sumMoney } from '../money/money.ts';
-import { splitWhole } from '../money/split.ts';
-import { convertPrice, type PriceUnit, type UnitPrice, valueOfMass, weighedGrams } from '../prices/compute.ts';
+import { convertPrice, type PriceUnit, type UnitPrice, weighedGrams } from '../prices/compute.ts';
 import {
   type ConnectedSet,
   connectLoadsAndLines,
@@ -10,16 +9,7 @@ import {
   yardWeightOf,
 } from '../tickets/compute.ts';
 import { Decimal } from '../units/decimal.ts';
-import {
-  convertWeight,
-  type MassUg,
-  type MassUnit,
-  massUg,
-  NO_MASS,
-  sumMass,
-  toMassUg,
-  unitRatio,
-} from '../units/mass.ts';
+import { convertWeight, type MassUg, type MassUnit, NO_MASS, sumMass, toMassUg, unitRatio } from '../units/mass.ts';
 
 /** A load as its manifest was frozen: price is digits with a point as mark, null when there was no quote. */
 export interface ReconciledLoad {
@@ -143,7 +133,7 @@ function gramsOf(amount: Decimal, unit: PriceUnit): Decimal {
   return convertWeight({ amount, unit }, 'g').amount;
 }
 
-const sum = (terms: readonly Decimal[]): Decimal => terms.reduce((a, b) => a.plus(b), new Decimal(0));
+export const sum = (terms: readonly Decimal[]): Decimal => terms.reduce((a, b) => a.plus(b), new Decimal(0));
 
 /**
  * The quoted price p = Σ wᵢpᵢ / Σ wᵢ, kept as a fraction. Prices are per `per`, and every price of the group is
@@ -170,7 +160,7 @@ const priceIn = (per: MassUnit, unitPrice: UnitPrice): Decimal => {
   return price;
 };
 
-const quoteOf = ({ price, per }: ReconciledLoad): UnitPrice | null =>
+export const quoteOf = ({ price, per }: ReconciledLoad): UnitPrice | null =>
   price === null || per === null ? null : { price: new Decimal(price), per };
 
 function pricesOf(members: Members): GroupPrices {
@@ -377,74 +367,4 @@ export function reconcileTicket(input: ReconciliationInput): TicketReconciliatio
   const money = { chargesMinor, taxMinor, cashRoundingMinor, ticketArithmeticMinor, totalMinor };
   const ticket = { sums, notOnManifest, ...money };
   return { groups, ...ticket, steps: stepsOf(ticket) };
-}
-
-/** Whether a load was quoted so that it has a value: by weight, or by the piece with what the manifest expected. */
-const hasValue = (load: ReconciledLoad): boolean =>
-  quoteOf(load) !== null && (load.per !== 'each' || load.expectedMinor > 0);
-
-/** What of a group belongs to one grade of bin. */
-export interface GradeShare {
-  readonly gradeId: number;
-  readonly homeUg: MassUg;
-  readonly yardUg: MassUg;
-  readonly paidUg: MassUg;
-  /** Quoted value in millionths of a minor unit, so that Σ quoted / Σ weight keeps its decimals. */
-  readonly quotedMicro: number;
-  /** Home weight of the loads that had a quote; a quoted price is quotedMicro over this. */
-  readonly quotedUg: MassUg;
-  readonly paidMinor: AmountMinor;
-}
-
-/** Quoted value of loads in millionths of a minor unit, half away from zero; by piece, what the manifest expected. */
-function quotedMicroOf(loads: readonly ReconciledLoad[], currency: Currency): number {
-  const values = loads.map((load) => {
-    const quote = quoteOf(load);
-    if (quote === null) return new Decimal(0);
-    const major = valueOfMass(load.massUg, quote);
-    return major === null ? new Decimal(load.expectedMinor) : major.times(new Decimal(10).pow(minorDigits(currency)));
-  });
-  const micro = sum(values).times(1_000_000).toDecimalPlaces(0, Decimal.ROUND_HALF_UP).toNumber();
-  if (!Number.isSafeInteger(micro)) throw new RangeError(`quoted value out of range: ${micro}`);
-  return micro;
-}
-
-/**
- * A group's weights and money by grade of the bin, in the order of its gradeIds. Yard and paid weights follow the home
- * weight; money follows the expected value, or the home weight when nothing was expected. Every share sums to the
- * group exactly (largest remainder).
- * @param loads at least the group's own; others are left aside
- */
-export function shareGroup(
-  group: ReconciliationGroup,
-  loads: readonly ReconciledLoad[],
-  currency: Currency,
-): GradeShare[] {
-  const own = loads.filter((load) => group.loadIds.includes(load.id));
-  const byGrade = group.gradeIds.map((gradeId) => own.filter((load) => load.gradeId === gradeId));
-  const homeUg = byGrade.map((members) => sumMass(members.map((load) => load.massUg)));
-  const expected = byGrade.map((members) => sumMoney(members.map((load) => load.expectedMinor)));
-  const byHome = homeUg.map((mass) => new Decimal(mass));
-  const byExpected = expected.some((amount) => amount > 0) ? expected.map((amount) => new Decimal(amount)) : byHome;
-  const yardUg = splitWhole(group.yardUg, byHome);
-  const paidUg = splitWhole(group.paidUg, byHome);
-  const paidMinor = splitWhole(group.paidMinor, byExpected);
-  return group.gradeIds.map((gradeId, index) => ({
-    gradeId,
-    homeUg: homeUg[index] ?? NO_MASS,
-    yardUg: massUg(yardUg[index] ?? 0),
-    paidUg: massUg(paidUg[index] ?? 0),
-    quotedMicro: quotedMicroOf(byGrade[index] ?? [], currency),
-    quotedUg: sumMass((byGrade[index] ?? []).filter(hasValue).map((load) => load.massUg)),
-    paidMinor: amountMinor(paidMinor[index] ?? 0),
-  }));
-}
-
-/**
- * A ticket's charges over its groups by what each was paid, to the minor unit. A group that was paid nothing, or that
- * cost money, bears none; when no group was paid anything the shares are equal.
- */
-export function shareCharges(chargesMinor: AmountMinor, groupsPaid: readonly AmountMinor[]): AmountMinor[] {
-  const weights = groupsPaid.map((paid) => new Decimal(Math.max(0, paid)));
-  return splitWhole(chargesMinor, weights).map(amountMinor);
 }

@@ -3,7 +3,8 @@ import { type AmountMinor, NO_MONEY, subtractMoney, toMajor } from '../money/mon
 import type { PriceUnit, UnitPrice } from '../prices/compute.ts';
 import { Decimal } from '../units/decimal.ts';
 import { type MassUnit, toWeight } from '../units/mass.ts';
-import { type ReconciliationGroup, shareCharges, type TicketReconciliation } from './compute.ts';
+import type { ReconciliationGroup, TicketReconciliation } from './compute.ts';
+import { shareCharges } from './shares.ts';
 
 /** A group with what it came to for the person who loaded it. */
 export interface GroupFigures {

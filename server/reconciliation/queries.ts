@@ -16,6 +16,7 @@ import {
   type TicketTotal,
   ticketLines,
   ticketTotal,
+  toPrintedLine,
 } from '../tickets/queries.ts';
 import { Decimal } from '../units/decimal.ts';
 import { type MassUg, massUg } from '../units/mass.ts';
@@ -24,10 +25,9 @@ import {
   type ReconciledLoad,
   type ReconciliationGroup,
   reconcileTicket,
-  shareCharges,
-  shareGroup,
   type TicketReconciliation,
 } from './compute.ts';
+import { shareCharges, shareGroup } from './shares.ts';
 import type { ReconciliationGroupTable } from './table.ts';
 
 /** A ticket with everything its page shows: the paper, the loads it answers for, and where every cent went. */
@@ -51,18 +51,7 @@ const toReconciledLoad = (load: Load): ReconciledLoad => ({
 });
 
 const toReconciledLine = (line: TicketLine): ReconciledLine => ({
-  lineNo: line.line_no,
-  description: line.description,
-  gradeId: line.grade_id,
-  loadIds: line.loadIds,
-  gross: line.gross,
-  tare: line.tare,
-  deduction: line.deduction,
-  net: line.net,
-  unit: line.unit,
-  price: line.price,
-  per: line.per,
-  amountMinor: line.amount_minor,
+  ...toPrintedLine(line),
   quoteForPaidGrade:
     line.quoted_price === null || line.quoted_per === null
       ? null

@@ -29,7 +29,7 @@ import { ticketId } from './routes.ts';
 export async function ticketEntryRoutes(app: FastifyInstance): Promise<void> {
   app.get('/tickets/new', (request, reply) => {
     const ledger = ledgerOf(request);
-    const asked = queryOf(request)['manifest'] ?? '';
+    const asked = queryOf(request).manifest ?? '';
     const manifest = asked === '' ? undefined : findManifest(ledger.db, ticketId({ id: asked }));
     if (manifest === undefined || !isAtYard(manifest)) {
       const said = asked === '' ? '' : whyNoTicket(manifest);
@@ -44,7 +44,7 @@ export async function ticketEntryRoutes(app: FastifyInstance): Promise<void> {
     const ledger = ledgerOf(request);
     const typed = bodyOf(request);
     const lower = lowerGradeOf(ledger, ticketEntry(ledger, typed));
-    const changed = changeLines(typed, typed['change'] ?? '', lower);
+    const changed = changeLines(typed, typed.change ?? '', lower);
     return sendHtml(reply, formPage(request, changed.typed, {}, changed));
   });
 

@@ -40,9 +40,9 @@ const idIn = (text: string | undefined): number =>
 
 /** What a form is entered against, from its fields `manifest`, `yard` and `replaces`. */
 export function ticketEntry({ db }: Ledger, typed: Typed): TicketEntry {
-  const manifest = findManifest(db, idIn(typed['manifest']));
-  const yardId = typed['yard'] ? idIn(typed['yard']) : (manifest?.yard_id ?? 0);
-  const replaced = typed['replaces'] ? (findTicket(db, idIn(typed['replaces'])) ?? null) : null;
+  const manifest = findManifest(db, idIn(typed.manifest));
+  const yardId = typed.yard ? idIn(typed.yard) : (manifest?.yard_id ?? 0);
+  const replaced = typed.replaces ? (findTicket(db, idIn(typed.replaces)) ?? null) : null;
   const loads = manifest === undefined ? [] : loadsOf(db, manifest.id);
   const isOpen = (load: Load): boolean => {
     const paying = ticketPayingFor(db, load.id);

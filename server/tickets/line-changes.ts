@@ -37,7 +37,7 @@ export interface ChangedLines {
 
 /** Number of lines of a form: as it says, else as many as it has fields for; at least one. */
 function countLines(typed: Typed): number {
-  const said = (typed['lineCount'] ?? '').trim();
+  const said = (typed.lineCount ?? '').trim();
   const highest = Object.keys(typed).reduce((most, name) => {
     const match = /^(?:description|gross|net|price|amount)-(\d{1,3})$/.exec(name);
     return Math.max(most, match === null ? 0 : Number.parseInt(match[1] ?? '', 10));

@@ -10,10 +10,11 @@ import { type Day, readDay } from '../units/day.ts';
 import { Decimal } from '../units/decimal.ts';
 import type { MassUg } from '../units/mass.ts';
 import { type TicketInput, type TicketTotals, totalsOfLines } from './acts.ts';
-import { auditTicket, connectLoadsAndLines, type Finding, type PrintedLine } from './compute.ts';
+import { auditTicket, type Finding } from './audit.ts';
+import { connectLoadsAndLines, type PrintedLine } from './compute.ts';
 import type { TicketEntry } from './entry.ts';
 import { readLines, readTotals } from './forms.ts';
-import { standingTicketsNumbered } from './queries.ts';
+import { standingTicketsNumbered, toPrintedLine } from './queries.ts';
 
 interface Audited {
   yardId: number;
@@ -76,22 +77,7 @@ const ASKED_AT_ENTRY: readonly Finding['code'][] = ['line_without_load', 'load_w
 
 /** The findings of a stored ticket: its own figures again, as they were printed. */
 export function auditStored(ledger: Ledger, { ticket, lines, loads, total }: ReconciledTicket): Finding[] {
-  const printed = lines.map(
-    (line): PrintedLine => ({
-      lineNo: line.line_no,
-      description: line.description,
-      gradeId: line.grade_id,
-      loadIds: line.loadIds,
-      gross: line.gross,
-      tare: line.tare,
-      deduction: line.deduction,
-      net: line.net,
-      unit: line.unit,
-      price: line.price,
-      per: line.per,
-      amountMinor: line.amount_minor,
-    }),
-  );
+  const printed = lines.map(toPrintedLine);
   const findings = audit(ledger, {
     yardId: ticket.yard_id,
     loadedOn: ticket.loaded_on,
@@ -144,12 +130,12 @@ export function auditWhileTyping(ledger: Ledger, entry: TicketEntry, typed: Type
   const settled = settledLoads(entry, readings);
   const isSettled = (line: PrintedLine): boolean => line.loadIds.every((id) => settled.has(id));
   const waiting = new Set(lines.filter((line) => !isSettled(line)).map(({ lineNo }) => lineNo));
-  const soldOn = readDay(typed['soldOn'] ?? '');
+  const soldOn = readDay(typed.soldOn ?? '');
   const found = audit(ledger, {
     yardId: entry.yard?.id ?? 0,
     loadedOn: soldOn.ok ? (entry.manifest?.loaded_on ?? null) : null,
     soldOn: soldOn.ok ? soldOn.value : ledger.clock.today(),
-    number: (typed['number'] ?? '').slice(0, 200),
+    number: (typed.number ?? '').slice(0, 200),
     lines: lines.map((line) => (waiting.has(line.lineNo) ? { ...line, loadIds: [] } : line)),
     loads: entry.openLoads.filter(({ id }) => settled.has(id)),
     totals: isFinished ? totals : totalsOfLines(lines),
@@ -185,7 +171,7 @@ interface ReadSoFar {
 function comesTo(entry: TicketEntry, lines: readonly PrintedLine[], { totals, problems, isWhole }: ReadSoFar) {
   const linesMinor = sumMoney(lines.map((line) => line.amountMinor));
   const cashStepMinor = entry.yard?.cash_step_minor ?? 1;
-  const canSum = isWhole && problems['charges'] === undefined && problems['tax'] === undefined;
+  const canSum = isWhole && problems.charges === undefined && problems.tax === undefined;
   const beforeRoundingMinor = canSum ? sumMoney([linesMinor, negateMoney(totals.chargesMinor), totals.taxMinor]) : null;
   const isRounded = totals.paidBy === 'cash' && cashStepMinor > 1;
   const roundedMinor = beforeRoundingMinor !== null && isRounded ? roundCash(beforeRoundingMinor, cashStepMinor) : null;

@@ -45,7 +45,7 @@ export async function ticketRoutes(app: FastifyInstance): Promise<void> {
 
 /** The id in an address; 0, which no ticket has, when it is none. */
 export const ticketId = (params: Typed): number =>
-  /^\d{1,15}$/.test(params['id'] ?? '') ? Number.parseInt(params['id'] ?? '', 10) : 0;
+  /^\d{1,15}$/.test(params.id ?? '') ? Number.parseInt(params.id ?? '', 10) : 0;
 
 /** The filter as the address says it. What cannot be read filters nothing and is said beside its field. */
 function readFilter(reader: Reader): TicketFilter {

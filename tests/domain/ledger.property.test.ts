@@ -84,65 +84,126 @@ function ticketFor(ledger: Ledger, index: number, yardId: number, sizes: number[
 }
 
 const acts: fc.Arbitrary<Act> = fc.oneof(
-  fc.tuple(pickBin, pickMass, pickDay).map(([bin, mass, on]): Act => (ledger) => {
-    recordInWeight(ledger, weighing(bin, mass, on));
-  }),
-  fc.tuple(pickIndex, fc.boolean()).map(([id, book]): Act => (ledger) => undoInWeight(ledger, id, book)),
-  fc.tuple(pickIndex, pickBin, pickMass, pickDay, fc.boolean()).map(([id, bin, mass, on, book]): Act => (ledger) => {
-    correctInWeight(ledger, id, weighing(bin, mass, on), 'because', book);
-  }),
-  fc.tuple(pickBin, pickMass, pickDay).map(([binId, mass, occurredOn]): Act => (ledger) => {
-    recordRecount(ledger, { binId, netTyped: '', unit: 'g', netUg: massUg(mass), occurredOn, note: '' });
-  }),
-  fc
-    .tuple(pickBin, pickBin, pickMass, pickDay, fc.boolean())
-    .map(([fromBinId, toBinId, mass, occurredOn, bookShortfall]): Act => (ledger) => {
-      const typed = { netTyped: '', unit: 'g' as const, note: '' };
-      recordBinTransfer(ledger, { fromBinId, toBinId, netUg: massUg(mass), occurredOn, bookShortfall, ...typed });
-    }),
-  fc.tuple(fc.constantFrom('recount', 'bin_transfer'), pickIndex).map(([kind, id]): Act => (ledger) => {
-    undoBinDocument(ledger, kind as 'recount' | 'bin_transfer', id);
-  }),
-  fc.array(pickBin, { maxLength: 4 }).map((binIds): Act => (ledger, yardId) => {
-    draftManifest(ledger, { yardId, binIds, note: '' });
-  }),
-  fc.tuple(pickIndex, pickBin).map(([index, bin]): Act => (ledger) => {
-    addBinToDraft(ledger, manifestAt(ledger, index)?.id ?? 0, bin);
-  }),
-  fc.tuple(pickIndex, pickMass, fc.boolean()).map(([index, mass, emptiesBin]): Act => (ledger) => {
-    const id = manifestAt(ledger, index)?.id ?? 0;
-    const weights = { containerId: null, scaleId: null, grossTyped: '', tareTyped: '', netTyped: '', unit: 'g' as const };
-    const lines = loadsOf(ledger.db, id).slice(0, 2);
-    weighLoads(
-      ledger,
-      id,
-      lines.map((line) => ({ lineId: line.id, massUg: massUg(mass - (mass % GRAMS) + GRAMS), emptiesBin, ...weights })),
-    );
-  }),
-  fc.tuple(pickIndex, pickDay, fc.boolean()).map(([index, on, book]): Act => (ledger) => {
-    loadManifest(ledger, manifestAt(ledger, index)?.id ?? 0, on, book);
-  }),
-  pickIndex.map((index): Act => (ledger) => setDraftAside(ledger, manifestAt(ledger, index)?.id ?? 0)),
-  pickIndex.map((index): Act => (ledger) => {
-    copyToDraft(ledger, manifestAt(ledger, index)?.id ?? 0);
-  }),
-  fc
-    .tuple(pickIndex, fc.array(fc.integer({ min: 0, max: 90 }), { minLength: 1, maxLength: 4 }), fc.boolean())
-    .map(([index, sizes, together]): Act => (ledger, yardId) => {
-      recordTicket(ledger, ticketFor(ledger, index, yardId, sizes, together));
-    }),
-  fc
-    .tuple(pickIndex, fc.array(fc.integer({ min: 0, max: 90 }), { minLength: 1, maxLength: 4 }), fc.boolean())
-    .map(([index, sizes, together]): Act => (ledger, yardId) => {
-      const old = standingTicketsOf(ledger.db, manifestAt(ledger, index)?.id ?? 0)[0];
-      replaceTicket(ledger, old?.id ?? 0, ticketFor(ledger, index, yardId, sizes, together), 'typed wrong');
-    }),
-  fc.tuple(pickIndex, pickDay).map(([id, on]): Act => (ledger) => returnLoad(ledger, id, on, '')),
-  pickIndex.map((id): Act => (ledger) => undoLoadReturn(ledger, id)),
+  fc.tuple(pickBin, pickMass, pickDay).map(
+    ([bin, mass, on]): Act =>
+      (ledger) => {
+        recordInWeight(ledger, weighing(bin, mass, on));
+      },
+  ),
+  fc.tuple(pickIndex, fc.boolean()).map(
+    ([id, book]): Act =>
+      (ledger) =>
+        undoInWeight(ledger, id, book),
+  ),
+  fc.tuple(pickIndex, pickBin, pickMass, pickDay, fc.boolean()).map(
+    ([id, bin, mass, on, book]): Act =>
+      (ledger) => {
+        correctInWeight(ledger, id, weighing(bin, mass, on), 'because', book);
+      },
+  ),
+  fc.tuple(pickBin, pickMass, pickDay).map(
+    ([binId, mass, occurredOn]): Act =>
+      (ledger) => {
+        recordRecount(ledger, { binId, netTyped: '', unit: 'g', netUg: massUg(mass), occurredOn, note: '' });
+      },
+  ),
+  fc.tuple(pickBin, pickBin, pickMass, pickDay, fc.boolean()).map(
+    ([fromBinId, toBinId, mass, occurredOn, bookShortfall]): Act =>
+      (ledger) => {
+        const typed = { netTyped: '', unit: 'g' as const, note: '' };
+        recordBinTransfer(ledger, { fromBinId, toBinId, netUg: massUg(mass), occurredOn, bookShortfall, ...typed });
+      },
+  ),
+  fc.tuple(fc.constantFrom('recount', 'bin_transfer'), pickIndex).map(
+    ([kind, id]): Act =>
+      (ledger) => {
+        undoBinDocument(ledger, kind as 'recount' | 'bin_transfer', id);
+      },
+  ),
+  fc.array(pickBin, { maxLength: 4 }).map(
+    (binIds): Act =>
+      (ledger, yardId) => {
+        draftManifest(ledger, { yardId, binIds, note: '' });
+      },
+  ),
+  fc.tuple(pickIndex, pickBin).map(
+    ([index, bin]): Act =>
+      (ledger) => {
+        addBinToDraft(ledger, manifestAt(ledger, index)?.id ?? 0, bin);
+      },
+  ),
+  fc.tuple(pickIndex, pickMass, fc.boolean()).map(
+    ([index, mass, emptiesBin]): Act =>
+      (ledger) => {
+        const id = manifestAt(ledger, index)?.id ?? 0;
+        const weights = {
+          containerId: null,
+          scaleId: null,
+          grossTyped: '',
+          tareTyped: '',
+          netTyped: '',
+          unit: 'g' as const,
+        };
+        const lines = loadsOf(ledger.db, id).slice(0, 2);
+        weighLoads(
+          ledger,
+          id,
+          lines.map((line) => ({
+            lineId: line.id,
+            massUg: massUg(mass - (mass % GRAMS) + GRAMS),
+            emptiesBin,
+            ...weights,
+          })),
+        );
+      },
+  ),
+  fc.tuple(pickIndex, pickDay, fc.boolean()).map(
+    ([index, on, book]): Act =>
+      (ledger) => {
+        loadManifest(ledger, manifestAt(ledger, index)?.id ?? 0, on, book);
+      },
+  ),
+  pickIndex.map(
+    (index): Act =>
+      (ledger) =>
+        setDraftAside(ledger, manifestAt(ledger, index)?.id ?? 0),
+  ),
+  pickIndex.map(
+    (index): Act =>
+      (ledger) => {
+        copyToDraft(ledger, manifestAt(ledger, index)?.id ?? 0);
+      },
+  ),
+  fc.tuple(pickIndex, fc.array(fc.integer({ min: 0, max: 90 }), { minLength: 1, maxLength: 4 }), fc.boolean()).map(
+    ([index, sizes, together]): Act =>
+      (ledger, yardId) => {
+        recordTicket(ledger, ticketFor(ledger, index, yardId, sizes, together));
+      },
+  ),
+  fc.tuple(pickIndex, fc.array(fc.integer({ min: 0, max: 90 }), { minLength: 1, maxLength: 4 }), fc.boolean()).map(
+    ([index, sizes, together]): Act =>
+      (ledger, yardId) => {
+        const old = standingTicketsOf(ledger.db, manifestAt(ledger, index)?.id ?? 0)[0];
+        replaceTicket(ledger, old?.id ?? 0, ticketFor(ledger, index, yardId, sizes, together), 'typed wrong');
+      },
+  ),
+  fc.tuple(pickIndex, pickDay).map(
+    ([id, on]): Act =>
+      (ledger) =>
+        returnLoad(ledger, id, on, ''),
+  ),
+  pickIndex.map(
+    (id): Act =>
+      (ledger) =>
+        undoLoadReturn(ledger, id),
+  ),
 );
 
 function expectConserved({ db }: Ledger): void {
-  const sums = db.sqlite.prepare('select grade_id, sum(mass_ug) from balance group by grade_id').raw().all() as number[][];
+  const sums = db.sqlite
+    .prepare('select grade_id, sum(mass_ug) from balance group by grade_id')
+    .raw()
+    .all() as number[][];
   for (const [, sum] of sums) expect(sum).toBe(0);
   const wrong = db.sqlite
     .prepare(

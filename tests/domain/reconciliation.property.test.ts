@@ -9,9 +9,8 @@ import {
   type ReconciliationGroup,
   type ReconciliationInput,
   reconcileTicket,
-  shareCharges,
-  shareGroup,
 } from '../../server/reconciliation/compute.ts';
+import { shareCharges, shareGroup } from '../../server/reconciliation/shares.ts';
 import { expectedAmount } from '../../server/tickets/compute.ts';
 import { Decimal } from '../../server/units/decimal.ts';
 import { massUg } from '../../server/units/mass.ts';

@@ -8,9 +8,8 @@ import {
   type ReconciledLoad,
   type ReconciliationInput,
   reconcileTicket,
-  shareCharges,
-  shareGroup,
 } from '../../server/reconciliation/compute.ts';
+import { shareCharges, shareGroup } from '../../server/reconciliation/shares.ts';
 import { Decimal } from '../../server/units/decimal.ts';
 import { type MassUg, type MassUnit, NO_MASS, toMassUg, toWeight } from '../../server/units/mass.ts';
 import { writeForFile } from '../../server/units/write-weight.ts';

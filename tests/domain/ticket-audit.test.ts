@@ -3,14 +3,16 @@ import { type AmountMinor, amountMinor, NO_MONEY } from '../../server/money/mone
 import {
   auditTicket,
   checkLine,
-  completeLine,
-  connectLoadsAndLines,
   type Finding,
   type FindingCode,
+  type TicketAuditInput,
+} from '../../server/tickets/audit.ts';
+import {
+  completeLine,
+  connectLoadsAndLines,
   type PartialLine,
   type PrintedLine,
   readDeduction,
-  type TicketAuditInput,
 } from '../../server/tickets/compute.ts';
 import { day } from '../../server/units/day.ts';
 import { Decimal } from '../../server/units/decimal.ts';

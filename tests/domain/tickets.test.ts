@@ -301,7 +301,7 @@ describe('changing the lines of the form', () => {
     expect(lines[0]).toEqual({ ...line, gross: '54.0', net: '50.5', description: 'COP' });
     expect(lines[1]).toEqual({ ...line, paidAs: '2', price: '3.30' });
     expect(lines[3]?.amount).toBe('53.90');
-    expect([typed['number'], typed['total'], typed['requestKey'], focus]).toEqual(['7', '12', 'key-key-1', 'gross-2']);
+    expect([typed.number, typed.total, typed.requestKey, focus]).toEqual(['7', '12', 'key-key-1', 'gross-2']);
   });
 
   test('a joined line gives its loads to the one above, and its figures where that has none', () => {

@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { type Currency, currencies, minorDigits } from '../../server/money/currencies.ts';
 import { amountMinor, roundCash, roundToMinor, writeMoneyForFile } from '../../server/money/money.ts';
-import { auditTicket, type PrintedLine, type TicketAuditInput } from '../../server/tickets/compute.ts';
+import { auditTicket, type TicketAuditInput } from '../../server/tickets/audit.ts';
+import type { PrintedLine } from '../../server/tickets/compute.ts';
 import { day } from '../../server/units/day.ts';
 import { Decimal } from '../../server/units/decimal.ts';
 

@@ -8,8 +8,8 @@ import {
   type ReconciledLoad,
   type ReconciliationGroup,
   reconcileTicket,
-  shareGroup,
 } from '../../server/reconciliation/compute.ts';
+import { shareGroup } from '../../server/reconciliation/shares.ts';
 import { Decimal } from '../../server/units/decimal.ts';
 import { toMassUg, toWeight } from '../../server/units/mass.ts';
 

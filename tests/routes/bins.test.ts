@@ -89,7 +89,11 @@ test('another name for this computer, or a form from elsewhere, gets nothing', a
   const forged = await app.inject({
     method: 'POST',
     url: '/bins/CU2/recounts',
-    headers: { host: '127.0.0.1', origin: 'http://elsewhere.example', 'content-type': 'application/x-www-form-urlencoded' },
+    headers: {
+      host: '127.0.0.1',
+      origin: 'http://elsewhere.example',
+      'content-type': 'application/x-www-form-urlencoded',
+    },
     payload: new URLSearchParams(recount).toString(),
   });
   expect(forged.statusCode).toBe(404);

@@ -50,8 +50,8 @@ function workedForm(changes: Row = {}): Row {
   const lines = rows('ticket-lines.csv');
   lines.forEach((row, index) => {
     const at = (field: string) => `${field}-${index + 1}`;
-    fields[at('paidAs')] = String(gradeId(ledger, row['paid_as'] ?? ''));
-    fields[at('loads')] = (row['loads'] ?? '').replaceAll(';', ',');
+    fields[at('paidAs')] = String(gradeId(ledger, row.paid_as ?? ''));
+    fields[at('loads')] = (row.loads ?? '').replaceAll(';', ',');
     for (const name of ['gross', 'tare', 'deduction', 'net', 'unit', 'price', 'per', 'amount']) {
       fields[at(name)] = row[name] ?? '';
     }

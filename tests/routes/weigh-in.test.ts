@@ -19,7 +19,14 @@ afterEach(async () => {
   ledger.db.close();
 });
 
-const form = { requestKey: 'weigh-in-key-1', bin: 'CU2', gross: '34.5', container: '1', tare: '', occurredOn: '2025-03-20' };
+const form = {
+  requestKey: 'weigh-in-key-1',
+  bin: 'CU2',
+  gross: '34.5',
+  container: '1',
+  tare: '',
+  occurredOn: '2025-03-20',
+};
 const rows = (table: string) => ledger.db.sqlite.prepare(`select count(*) from ${table}`).pluck().get();
 
 test('a weighing by the bench form lands in the bin, and the form stays with that bin and its container', async () => {

@@ -45,10 +45,10 @@ export function importBox({ kinds, state, largestFile }: Omit<ImportPageParts, '
     <input type="file" id="f-file" name="file" accept=".csv,text/csv,text/plain" aria-describedby="f-file-hint">
     <p class="hint" id="f-file-hint">CSV, commas between the cells, at most ${largestFile}.</p>
   </div>
-  <div class="field wide ${state.problems['text'] === undefined ? '' : 'has-problem'}">
+  <div class="field wide ${state.problems.text === undefined ? '' : 'has-problem'}">
     <label for="f-text">or its text</label>
-    <textarea id="f-text" name="text" rows="6" spellcheck="false" class="file-text">${typed['text'] ?? ''}</textarea>
-    ${state.problems['text'] === undefined ? null : html`<p class="problem">${state.problems['text']}</p>`}
+    <textarea id="f-text" name="text" rows="6" spellcheck="false" class="file-text">${typed.text ?? ''}</textarea>
+    ${state.problems.text === undefined ? null : html`<p class="problem">${state.problems.text}</p>`}
   </div>
   <button class="primary">Check the file</button>
   <p class="hint">Nothing is stored yet: you see first what is in it, and what is wrong with it.</p>

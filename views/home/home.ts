@@ -1,12 +1,29 @@
-import type { Home } from '../../server/home/routes.ts';
+import type { ValuedBin } from '../../server/home/compute.ts';
+import type { OpenLoad } from '../../server/home/queries.ts';
 import { gradeFamilies } from '../../server/ledger/families.ts';
+import type { Manifest } from '../../server/manifests/queries.ts';
+import type { AmountMinor } from '../../server/money/money.ts';
+import type { Quote } from '../../server/prices/queries.ts';
 import type { Show } from '../common/show.ts';
 import { binTag } from '../common/tag.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 
+export interface HomeParts {
+  bins: ValuedBin[];
+  totalMinor: AmountMinor;
+  /** The newest of every yard for every grade. */
+  quotes: Quote[];
+  drafts: Manifest[];
+  /** Loaded, and no ticket yet. */
+  loaded: Manifest[];
+  /** Loads that went to a yard and are on no ticket. */
+  openLoads: OpenLoad[];
+  hasYards: boolean;
+}
+
 /** What is in the bins, what it is worth, and what to do next. */
-export function homePage(show: Show, home: Home): SafeHtml {
+export function homePage(show: Show, home: HomeParts): SafeHtml {
   const steps = nextSteps(show, home);
   return page({
     title: 'Bins',
@@ -22,7 +39,7 @@ ${home.bins.length === 0 ? html`<p>No bins yet. <a href="/setup/bins">Name your 
 }
 
 /** The open bins as tags, family by family. */
-function tags(show: Show, { bins }: Home): SafeHtml {
+function tags(show: Show, { bins }: HomeParts): SafeHtml {
   const inOrder = gradeFamilies.flatMap((family) => bins.filter(({ bin }) => bin.family === family));
   return html`<ul class="tags">
 ${inOrder.map(({ bin, valueMinor, fullness }) =>
@@ -40,7 +57,7 @@ ${inOrder.map(({ bin, valueMinor, fullness }) =>
 </ul>`;
 }
 
-function nextSteps(show: Show, home: Home): SafeHtml[] {
+function nextSteps(show: Show, home: HomeParts): SafeHtml[] {
   const { bins, quotes, drafts, loaded, openLoads } = home;
   const full = bins.filter(({ fullness }) => fullness !== null && fullness >= 1);
   const unpriced = bins.filter(({ bin, bestQuote }) => bin.mass_ug > 0 && bestQuote === null);
@@ -76,7 +93,7 @@ function nextSteps(show: Show, home: Home): SafeHtml[] {
   ];
 }
 
-const setUpSteps = ({ bins, hasYards, quotes }: Home): SafeHtml[] => [
+const setUpSteps = ({ bins, hasYards, quotes }: HomeParts): SafeHtml[] => [
   ...(bins.length > 0 ? [] : [html`<li><a href="/setup/bins">Name your bins</a>: one for each grade you sort.</li>`]),
   ...(hasYards ? [] : [html`<li><a href="/setup/yards">Name the yards</a> you sell to.</li>`]),
   ...(!hasYards || quotes.length > 0 ? [] : [html`<li><a href="/prices">Write down a price board</a>.</li>`]),

@@ -150,10 +150,10 @@ function againstBook(
 }
 
 function addBins(show: Show, { lists, shown }: DraftParts, { problems, typed }: FormState): SafeHtml | null {
-  const problem = problems['bins'];
+  const problem = problems.bins;
   const { id } = shown.manifest;
   if (lists.otherBins.length === 0) return null;
-  const ticked = new Set((typed['bins'] ?? '').split(','));
+  const ticked = new Set((typed.bins ?? '').split(','));
   return html`<details class="more" ${problem !== undefined || shown.loads.length === 0 ? html`open` : null}>
   <summary>Add bins</summary>
   <fieldset id="f-bins"><legend>Bins to add</legend>
@@ -175,7 +175,7 @@ function loading({ shown, understood }: DraftParts, state: FormState): SafeHtml 
   <p>The weights above are saved, the quotes of that day are written beside them, and the manifest never changes after
     that.</p>
   ${dayField({ name: 'loadedOn', label: 'Day loaded' }, state)}
-  ${state.typed['bookShortfall'] && !asked ? shortfallTick(state) : null}
+  ${state.typed.bookShortfall && !asked ? shortfallTick(state) : null}
   <button class="primary" formaction="/manifests/${shown.manifest.id}/loading">Save and load</button>
 </section>`;
 }

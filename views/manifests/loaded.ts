@@ -115,7 +115,7 @@ function returnForm({ manifest, loads }: ShownManifest, state: FormState): SafeH
 function undoForm({ loads }: ShownManifest, state: FormState): SafeHtml | null {
   const back = loads.filter(({ load }) => load.load_return_id !== null);
   if (back.length === 0) return null;
-  const asks = state.problems['bookShortfall'] !== undefined || state.typed['bookShortfall'] !== undefined;
+  const asks = state.problems.bookShortfall !== undefined || state.typed.bookShortfall !== undefined;
   return html`<section class="way"><h2>It was sold after all</h2>
 <p>Takes a return back: the load leaves its bin again and waits for its ticket.</p>
 <form method="post">

@@ -45,7 +45,7 @@ function bodyOf(show: Show, parts: NewManifestParts, state: FormState): SafeHtml
 
 /** The bins to tick, at the yard's newest quotes, and what the ticked ones come to. Also served on its own. */
 export function offeredBins(show: Show, parts: NewManifestParts, { problems }: FormState): SafeHtml {
-  const problem = problems['bins'];
+  const problem = problems.bins;
   const total = sumMass(parts.bins.map(({ bin }) => bin.mass_ug));
   return html`<div class="scroll" hx-get="/manifests/new/bins" hx-trigger="change" hx-include="[name='yard'], [name='bins']"
   hx-select="#ticked" hx-target="#ticked" hx-swap="outerHTML"><table>

@@ -75,7 +75,7 @@ const BY: readonly Choice[] = [
 function asChosen(typed: Typed): Typed {
   const chosen = (name: string, meaningNone: string) =>
     typed[name]?.trim().toLowerCase() === meaningNone ? '' : (typed[name] ?? '');
-  const by = typed['by'] || 'month';
+  const by = typed.by || 'month';
   return { ...typed, by, grade: chosen('grade', 'all'), yard: chosen('yard', 'all'), split: chosen('split', 'no') };
 }
 

@@ -1,6 +1,6 @@
 import { sumMoney } from '../../server/money/money.ts';
 import type { Typed } from '../../server/reading.ts';
-import type { Finding } from '../../server/tickets/compute.ts';
+import type { Finding } from '../../server/tickets/audit.ts';
 import type { TicketEntry } from '../../server/tickets/entry.ts';
 import type { ReadTicket } from '../../server/tickets/forms.ts';
 import { hiddenField } from '../common/form.ts';

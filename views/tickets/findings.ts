@@ -1,5 +1,5 @@
 import { amountMinor } from '../../server/money/money.ts';
-import type { Finding } from '../../server/tickets/compute.ts';
+import type { Finding } from '../../server/tickets/audit.ts';
 import type { RunningAudit } from '../../server/tickets/questions.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';

@@ -94,8 +94,8 @@ const replacementFields = (
 
 /** Number and day. The manifest says which yard it is; both are asked for only when they do not fit together. */
 function head({ entry, state }: TicketFormParts): SafeHtml {
-  const isOpen = entry.manifest === undefined || Boolean(state.problems['manifest'] || state.problems['yard']);
-  return html`${isOpen ? manifestChoices(entry, state) : [hiddenField('manifest', state.typed['manifest'] ?? ''), hiddenField('yard', state.typed['yard'] ?? '')]}
+  const isOpen = entry.manifest === undefined || Boolean(state.problems.manifest || state.problems.yard);
+  return html`${isOpen ? manifestChoices(entry, state) : [hiddenField('manifest', state.typed.manifest ?? ''), hiddenField('yard', state.typed.yard ?? '')]}
   <div class="pair">
     ${textField({ name: 'number', label: 'Ticket number' }, state)}
     ${dayField({ name: 'soldOn', label: 'Day sold' }, state)}

@@ -1,7 +1,7 @@
 import { sumMoney } from '../../server/money/money.ts';
 import type { GroupFigures } from '../../server/reconciliation/figures.ts';
 import type { ReconciledTicket } from '../../server/reconciliation/queries.ts';
-import type { Finding } from '../../server/tickets/compute.ts';
+import type { Finding } from '../../server/tickets/audit.ts';
 import type { Ticket, TicketLine } from '../../server/tickets/queries.ts';
 import type { MassUnit } from '../../server/units/mass.ts';
 import type { Show } from '../common/show.ts';
