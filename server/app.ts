@@ -22,6 +22,7 @@ import { gradeRoutes } from './setup/grade-routes.ts';
 import { setupRoutes } from './setup/routes.ts';
 import { scaleRoutes } from './setup/scale-routes.ts';
 import { yardRoutes } from './setup/yard-routes.ts';
+import { styleRoutes } from './styles.ts';
 import { ticketEntryRoutes } from './tickets/entry-routes.ts';
 import { ticketRoutes } from './tickets/routes.ts';
 
@@ -75,6 +76,7 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
   await app.register(compress, { threshold: 1024 });
   await app.register(formbody, { bodyLimit: BODY_LIMIT_BYTES });
   await app.register(multipart, { limits: { fileSize: 10_000_000, files: 1, fields: 20, parts: 21 } });
+  await app.register(styleRoutes);
   // htmx is served from its package as it came, beside our own files.
   const htmx = file('../node_modules/htmx.org/dist/');
   await app.register(statics, { root: [file('../views/static'), htmx], prefix: '/static/', maxAge: '1h' });

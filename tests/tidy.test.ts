@@ -57,6 +57,7 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/reconciliation/figures.ts': 'compute',
   'server/errors.ts': 'routes',
   'server/guard.ts': 'routes',
+  'server/styles.ts': 'routes',
   'server/app.ts': 'top',
   'server/demo.ts': 'top',
   'server/main.ts': 'top',

@@ -55,6 +55,8 @@ const compile = (query: Query<unknown>) => ('isRawBuilder' in query ? query.comp
 export class Db {
   readonly sqlite: SqliteDatabase.Database;
   readonly #statements = new Map<string, SqliteDatabase.Statement>();
+  /** By table and columns: as many as there are shapes of rows. */
+  readonly #inserts = new Map<string, SqliteDatabase.Statement>();
   readonly #whole: SqliteDatabase.Transaction<(act: () => unknown) => unknown>;
 
   constructor(sqlite: SqliteDatabase.Database) {
@@ -94,9 +96,15 @@ export class Db {
    */
   insert<Name extends keyof Tables>(table: Name, row: Insertable<Tables[Name]>): number {
     const columns = Object.keys(row);
-    const names = columns.map((column) => `"${column}"`).join(', ');
-    const sql = `insert into "${table}" (${names}) values (${columns.map(() => '?').join(', ')})`;
-    return Number(this.#prepare(sql).run(...Object.values(row)).lastInsertRowid);
+    const key = `${table}:${columns.join()}`;
+    let statement = this.#inserts.get(key);
+    if (statement === undefined) {
+      const names = columns.map((column) => `"${column}"`).join(', ');
+      const values = columns.map(() => '?').join(', ');
+      statement = this.sqlite.prepare(`insert into "${table}" (${names}) values (${values})`);
+      this.#inserts.set(key, statement);
+    }
+    return Number(statement.run(...Object.values(row)).lastInsertRowid);
   }
 
   /**
@@ -109,6 +117,7 @@ export class Db {
 
   close(): void {
     this.#statements.clear();
+    this.#inserts.clear();
     this.sqlite.close();
   }
 
