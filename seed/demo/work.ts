@@ -103,6 +103,9 @@ export function planWork(house: Household, agenda: Agenda): void {
       agenda.on(daysAfter(saturday, 4), (on) => takeApart(house, house.chance.pick(kindsOfWork), on));
     }
   }
+  // The last days fill the bins that the last runs emptied.
+  for (const work of [washingMachines, airConditioners]) agenda.on('2026-03-13', (on) => takeApart(house, work, on));
+  agenda.on(demoToday, (on) => takeApart(house, taps, on));
   planSlips(house, agenda);
   planCounts(house, agenda);
 }

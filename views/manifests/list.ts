@@ -64,7 +64,7 @@ function row(show: Show, manifest: ManifestSummary): SafeHtml {
   <td data-label="Loads" class="figure">${manifest.loads}</td>
   <td data-label="Weight, ${show.settings.unit}" class="figure">${isLoaded && massUg !== null ? show.weightFigure(massUg) : '–'}</td>
   <td data-label="Expected" class="figure">${isLoaded && expectedMinor !== null ? show.money(expectedMinor) : '–'}</td>
-  <td data-label="Status">${statusOf(manifest)}${manifest.status === 'loaded' ? html` · <a href="/tickets/new?manifest=${id}">enter the ticket</a>` : null}</td>
+  <td data-label="Status"><span>${statusOf(manifest)}${manifest.status === 'loaded' ? html` · <a href="/tickets/new?manifest=${id}">enter the ticket</a>` : null}</span></td>
 </tr>`;
 }
 

@@ -54,29 +54,30 @@ function acts({ manifest, loads }: ShownManifest): SafeHtml {
 const isOnItsWay = ({ load, paidBy }: ShownLoad): boolean => paidBy === null && load.load_return_id === null;
 
 function frozenTable(show: Show, { loads, totalUg, expectedMinor }: ShownManifest): SafeHtml {
-  return html`<div class="scroll"><table>
+  return html`<div class="scroll"><table class="stack">
 <caption>What was loaded. These figures never change.</caption>
 <thead><tr><th scope="col">Load</th><th scope="col">Bin and grade</th><th scope="col">How weighed</th>
   <th scope="col" class="figure">Weight, ${show.settings.unit}</th><th scope="col">Quote</th>
   <th scope="col" class="figure">Expected</th><th scope="col">Where it is</th></tr></thead>
 <tbody>${loads.map((each) => frozenRow(show, each))}</tbody>
-<tfoot><tr><th scope="row" colspan="3">Total</th><td class="figure">${show.weightFigure(totalUg)}</td><td></td>
-  <td class="figure">${show.money(expectedMinor)}</td><td></td></tr></tfoot>
+<tfoot><tr class="sum-row"><th scope="row" colspan="3" data-label="">Total</th>
+  <td class="figure" data-label="Weight, ${show.settings.unit}">${show.weightFigure(totalUg)}</td><td class="no-stack"></td>
+  <td class="figure" data-label="Expected">${show.money(expectedMinor)}</td><td class="no-stack"></td></tr></tfoot>
 </table></div>`;
 }
 
 function frozenRow(show: Show, shown: ShownLoad): SafeHtml {
   const { load } = shown;
   return html`<tr>
-  <th scope="row" class="code">${load.label}</th>
-  <td><a href="/bins/${encodeURIComponent(load.bin_code)}" class="code">${load.bin_code}</a> ${swatch(load.family)} ${load.grade_name}${
+  <th scope="row" class="code" data-label="Load">${load.label}</th>
+  <td data-label="Bin and grade"><span><a href="/bins/${encodeURIComponent(load.bin_code)}" class="code">${load.bin_code}</a> ${swatch(load.family)} ${load.grade_name}${
     shown.yardGradeName === null ? null : html` <small>“${shown.yardGradeName}”</small>`
-  }</td>
-  <td class="wordy">${weighedText(show, load)}</td>
-  <td class="figure">${show.weightFigure(shown.massUg)}</td>
-  <td class="quote">${quoteText(show, shown.quote, { marksStale: false })}</td>
-  <td class="figure">${expectedText(show, shown.quote, shown.expectedMinor)}</td>
-  <td class="wordy">${whereabouts(show, shown)}</td>
+  }</span></td>
+  <td class="wordy" data-label="How weighed"><span>${weighedText(show, load)}</span></td>
+  <td class="figure" data-label="Weight, ${show.settings.unit}">${show.weightFigure(shown.massUg)}</td>
+  <td class="quote" data-label="Quote"><span>${quoteText(show, shown.quote, { marksStale: false })}</span></td>
+  <td class="figure" data-label="Expected">${expectedText(show, shown.quote, shown.expectedMinor)}</td>
+  <td class="wordy" data-label="Where it is"><span>${whereabouts(show, shown)}</span></td>
 </tr>`;
 }
 
