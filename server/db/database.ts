@@ -109,10 +109,15 @@ export class Db {
 
   /**
    * Runs `act` whole or not at all. The lock is taken at once (BEGIN IMMEDIATE), so that the page and a command cannot
-   * both read, then write. Inside another transaction it becomes a savepoint.
+   * both read, then write. Inside another transaction it is a part of that: what it throws must end the outer one too.
    */
   transaction<Result>(act: () => Result): Result {
-    return this.#whole.immediate(act) as Result;
+    return this.sqlite.inTransaction ? act() : (this.#whole.immediate(act) as Result);
+  }
+
+  /** A part of a transaction that may be refused while the rest goes on: nothing of it stays when it throws. */
+  savepoint<Result>(act: () => Result): Result {
+    return this.#whole(act) as Result;
   }
 
   close(): void {

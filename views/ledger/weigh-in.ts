@@ -123,7 +123,7 @@ function lastFive(show: Show, recent: readonly RecentInWeight[]): SafeHtml | nul
 
 const undoForm = (inWeight: RecentInWeight) => html`<form method="post" action="/in-weights/${inWeight.id}/undo">
   ${hiddenField('requestKey', `undo-in-weight-${inWeight.id}`)}
-  <button aria-label="Take back the weighing into ${inWeight.bin_code}">Undo</button>
+  <button aria-label="Undo the weighing into ${inWeight.bin_code}">Undo</button>
   <a class="button" href="/in-weights/${inWeight.id}/correction">Correct</a>
 </form>`;
 

@@ -43,9 +43,9 @@ function readQuoted(reader: Reader) {
 function readRow(ledger: Ledger, row: ImportRow) {
   const { reader } = row;
   const bin = readBin(ledger, reader);
-  if (bin !== undefined) attempt(row, {}, () => openBin(ledger, bin.id));
+  if (bin !== undefined) attempt(ledger, row, {}, () => openBin(ledger, bin.id));
   const loadedOn = reader.day('loaded_on');
-  if (loadedOn !== undefined) attempt(row, {}, () => refuseFuture(ledger, loadedOn, 'loaded_on'));
+  if (loadedOn !== undefined) attempt(ledger, row, {}, () => refuseFuture(ledger, loadedOn, 'loaded_on'));
   const unit = reader.massUnit('unit');
   return {
     row,
@@ -132,7 +132,7 @@ export const loads: ImportKind = {
       checkGroup(job.ledger, group);
       const [first] = group;
       if (first === undefined || group.some(({ row }) => row.reader.hasProblems)) continue;
-      attempt(first.row, { loadedOn: 'loaded_on' }, () => enterManifest(job, group, first));
+      attempt(job.ledger, first.row, { loadedOn: 'loaded_on' }, () => enterManifest(job, group, first));
     }
   },
 };

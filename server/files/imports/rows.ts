@@ -52,9 +52,14 @@ export function refuseRepeats(rows: readonly ImportRow[], column: string): void 
 }
 
 /** Runs an act whose refusal is a problem of the row. @param columnOf the column for each of the act's fields */
-export function attempt({ reader }: ImportRow, columnOf: Readonly<Record<string, string>>, act: () => void): void {
+export function attempt(
+  { db }: Ledger,
+  { reader }: ImportRow,
+  columnOf: Readonly<Record<string, string>>,
+  act: () => void,
+): void {
   try {
-    act();
+    db.savepoint(act);
   } catch (error) {
     if (!(error instanceof Refusal)) throw error;
     reader.problem(columnOf[error.field] ?? error.field, error.message);
@@ -92,7 +97,7 @@ export function enterEach<Input>(
 ): void {
   for (const row of job.rows) {
     const input = read(row.reader);
-    if (!row.reader.hasProblems) attempt(row, columnOf, () => enter(input, row));
+    if (!row.reader.hasProblems) attempt(job.ledger, row, columnOf, () => enter(input, row));
   }
 }
 

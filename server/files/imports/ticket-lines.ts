@@ -155,15 +155,17 @@ function refusedAt(error: Refusal, group: readonly ReadLine[]): { row: ImportRow
 
 function enterTicket({ ledger }: ImportJob, group: readonly ReadLine[], first: ReadLine): void {
   try {
-    recordTicket(ledger, {
-      yardId: first.yard.id,
-      manifestId: first.manifest.id,
-      number: first.number,
-      soldOn: first.soldOn,
-      note: '',
-      lines: group.map(({ line }) => line).sort((a, b) => a.lineNo - b.lineNo),
-      totals: null,
-    });
+    ledger.db.savepoint(() =>
+      recordTicket(ledger, {
+        yardId: first.yard.id,
+        manifestId: first.manifest.id,
+        number: first.number,
+        soldOn: first.soldOn,
+        note: '',
+        lines: group.map(({ line }) => line).sort((a, b) => a.lineNo - b.lineNo),
+        totals: null,
+      }),
+    );
   } catch (error) {
     if (!(error instanceof Refusal)) throw error;
     const { row = first.row, column } = refusedAt(error, group);
