@@ -4,6 +4,7 @@ import type { Day } from '../../server/units/day.ts';
 import { Decimal } from '../../server/units/decimal.ts';
 import { writeForFile } from '../../server/units/write-weight.ts';
 import { type Agenda, daysAfter, type Household, type YardName } from './household.ts';
+import { Chance } from './random.ts';
 import { demoBegins } from './troubles.ts';
 
 /** Invented prices of the first week: grade, North, South; null where that yard does not quote the grade. */
@@ -45,18 +46,33 @@ const boardWeeks: Record<YardName, readonly number[]> = {
   South: [0, 3, 5, 7, 9, 11, 13, 15, 17, 19, 21, 23, 25, 27, 29, 33, 35, 37, 39, 41, 43, 45, 47, 49, 51, 53, 55, 57],
 };
 
-/** Copper and brass go up over the year, steel down; each board wanders a little besides. */
-const drift = (grade: string): readonly [string, string] =>
-  isByTheTon(grade)
-    ? ['0.965', '1.025']
-    : /copper|wire|brass|Brass/.test(grade)
-      ? ['0.985', '1.024']
-      : ['0.978', '1.022'];
+/**
+ * Three markets: copper and brass go up over the year, steel goes down, the rest stays about where it is. Grades of one
+ * market move together, so that light copper never brings more than No. 2; each wobbles a little besides.
+ */
+const markets = {
+  red: ['0.985', '1.022'],
+  steel: ['0.965', '1.025'],
+  rest: ['0.978', '1.022'],
+} as const;
+type Market = keyof typeof markets;
+const WOBBLE = ['0.994', '1.006'] as const;
+
+const marketOf = (grade: string): Market => {
+  if (isByTheTon(grade)) return 'steel';
+  return /copper|wire|brass/i.test(grade) ? 'red' : 'rest';
+};
 
 /** As boards write prices: whole cents by the pound, steps of five dollars by the ton. */
 function asWritten(price: Decimal, grade: string): string {
   if (!isByTheTon(grade)) return writeForFile(price.toDecimalPlaces(2, Decimal.ROUND_HALF_UP), 2);
   return writeForFile(price.div(5).toDecimalPlaces(0, Decimal.ROUND_HALF_UP).times(5), 0);
+}
+
+interface Board {
+  /** The level of each grade, before it wobbles. */
+  prices: Map<string, Decimal>;
+  chance: Chance;
 }
 
 /** Puts the price boards of both yards on the agenda, and some prices asked by telephone. */
@@ -68,19 +84,23 @@ export function planBoards(house: Household, agenda: Agenda): void {
         return price === null ? [] : [[grade, new Decimal(price)] as const];
       }),
     );
+    // Apart from the household's own chance, so that a market that moves otherwise changes no weight.
+    const board = { prices, chance: new Chance(yard === 'North' ? 11 : 12) };
     for (const week of boardWeeks[yard]) {
-      agenda.on(daysAfter(demoBegins, week * 7), (on) => writeBoard(house, yard, prices, on));
+      agenda.on(daysAfter(demoBegins, week * 7), (on) => writeBoard(house, yard, board, on));
     }
   }
   agenda.on('2025-07-10', (on) => askPrice(house, 'North', 'Bare bright copper', '4.30', on));
   agenda.on('2026-03-11', (on) => askPrice(house, 'South', 'Aluminium and copper radiators', '2.25', on));
 }
 
-function writeBoard(house: Household, yard: YardName, prices: Map<string, Decimal>, on: Day): void {
+function writeBoard(house: Household, yard: YardName, { prices, chance }: Board, on: Day): void {
   const isFirst = on === demoBegins;
+  const moves = new Map(Object.entries(markets).map(([market, [low, high]]) => [market, chance.between(low, high)]));
   const quotes = [...prices].map(([grade, before]) => {
-    const price = isFirst ? before : before.times(house.chance.between(...drift(grade)));
-    prices.set(grade, price);
+    const level = isFirst ? before : before.times(moves.get(marketOf(grade)) ?? 1);
+    const price = isFirst ? before : level.times(house.chance.between(...WOBBLE));
+    prices.set(grade, level);
     return {
       yardId: house.yards[yard],
       gradeId: house.gradeId(grade),
