@@ -25,7 +25,7 @@ export function scalesPage(show: Show, { list, done, isAdding }: ScalesParts, st
     title: 'Scales',
     show,
     body: html`${backToSetUp}<h1>Scales</h1>
-<p>Your own scales. With division and class Tarebook can tell what two scales may differ by, and what they may not.</p>
+<p>Your own scales, as their plates and papers say. What you do not know may stay empty.</p>
 ${doneLine(done, isAdding ? html`<a href="/setup/yards">Next: yards</a>, or add another scale.` : null)}
 <section class="way"><h2>Add a scale</h2>${scaleForm('/setup/scales', 'Add the scale', state, isAdding)}</section>
 ${list.rows.length === 0 ? null : html`<h2>Scales in this ledger</h2>`}
