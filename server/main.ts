@@ -3,6 +3,7 @@ import { systemClock } from './clock.ts';
 import { ConfigError, ledgerFile, readConfig } from './config.ts';
 import { openDb } from './db/open.ts';
 import { DemoBeside } from './demo.ts';
+import { closeOnSignal } from './stop.ts';
 
 /** Only this computer, until access from the home network is built. */
 const HOST = '127.0.0.1';
@@ -17,14 +18,10 @@ async function main(): Promise<void> {
   const address = app.server.address();
   const port = typeof address === 'object' && address !== null ? address.port : config.port;
   console.log(`Tarebook is ready: open http://${HOST}:${port}/ on this computer. Press Ctrl+C to stop.`);
-  for (const signal of ['SIGINT', 'SIGTERM'] as const) {
-    process.once(signal, () => {
-      void app.close().then(() => {
-        db.close();
-        process.exit(0);
-      });
-    });
-  }
+  closeOnSignal(async () => {
+    await app.close();
+    db.close();
+  });
 }
 
 main().catch((error: unknown) => {

@@ -1,5 +1,6 @@
 import { ConfigError, readConfig } from '../config.ts';
 import { startDemo } from '../demo.ts';
+import { closeOnSignal } from '../stop.ts';
 
 const USUAL_PORT = '4871';
 
@@ -8,9 +9,7 @@ async function main(): Promise<void> {
   const { port } = readConfig({ ...process.env, TAREBOOK_PORT: process.env.TAREBOOK_PORT || USUAL_PORT });
   const demo = await startDemo(port);
   console.log(`The demo ledger is ready: open ${demo.url} on this computer. Press Ctrl+C to stop.`);
-  for (const signal of ['SIGINT', 'SIGTERM'] as const) {
-    process.once(signal, () => void demo.close().then(() => process.exit(0)));
-  }
+  closeOnSignal(() => demo.close());
 }
 
 main().catch((error: unknown) => {
