@@ -59,6 +59,7 @@ CREATE TABLE bin (
   grade_id INTEGER NOT NULL REFERENCES grade (id),
   place TEXT NOT NULL DEFAULT '',
   container_id INTEGER REFERENCES container (id),
+  scale_id INTEGER REFERENCES scale (id),
   full_mark_typed TEXT NOT NULL DEFAULT '',
   full_mark_ug INTEGER,
   opened_on TEXT NOT NULL,

@@ -90,9 +90,17 @@ function storeInWeight(ledger: Ledger, input: InWeightInput, correctsId: number 
     reason: correctsId === null ? 'weighed in' : 'corrected in-weight',
     document: { kind: 'in_weight', id },
   });
-  // The bench form keeps the container with the bin, so the next weighing needs no choice.
-  if (bin.container_id !== input.containerId) updateBin(db, bin.id, { container_id: input.containerId });
+  if (correctsId === null) rememberWithBin(ledger, bin, input);
   return id;
+}
+
+/**
+ * Keeps the container and the scale with the bin, so that the next weighing needs no choice. A weighing without one
+ * says nothing about the next, so it forgets none.
+ */
+function rememberWithBin({ db }: Ledger, bin: Bin, { containerId, scaleId }: InWeightInput): void {
+  const kept = { container_id: containerId ?? bin.container_id, scale_id: scaleId ?? bin.scale_id };
+  if (kept.container_id !== bin.container_id || kept.scale_id !== bin.scale_id) updateBin(db, bin.id, kept);
 }
 
 /** Takes an in-weight back. Both the weighing and its reversal stay in the bin's ledger. */

@@ -1,7 +1,7 @@
 import type { Db } from '../db/database.ts';
 import type { Reader } from '../reading.ts';
-import { findContainer, findScale } from '../setup/queries.ts';
-import { NO_MASS } from '../units/mass.ts';
+import { findContainer, findScale, listScales } from '../setup/queries.ts';
+import { type MassUnit, NO_MASS } from '../units/mass.ts';
 import type { BinTransferInput, InWeightInput, RecountInput } from './acts.ts';
 import { type BinOnHand, findBinByCode } from './queries.ts';
 
@@ -14,20 +14,42 @@ export function readBin(db: Db, reader: Reader, field: string, what = 'a bin'): 
   return bin as BinOnHand;
 }
 
+/** The choice that stands for what was last used with the bin, whichever bin that is. */
+export const AS_USUAL = 'usual';
+
+/** An id from a list, or what is usual for the bin; null for none. */
+function readUsual(reader: Reader, field: string, usual: number | null): number | null {
+  return reader.raw(field) === AS_USUAL ? usual : reader.id(field);
+}
+
 /**
- * Reads the bench form: bin, reading, container or typed tare, day. A typed tare goes before the container's; without
- * either, the material was weighed bare.
+ * Reads the container and the tare. A typed tare goes before the bin's usual container; beside a container that was
+ * chosen by hand it is a contradiction, and which of the two counts is not for us to guess.
+ */
+function readTare(db: Db, reader: Reader, bin: BinOnHand | undefined, unit: MassUnit) {
+  const typed = reader.optionalWeight('tare', { unit, zeroAllowed: true, what: 'tare' });
+  const containerId = readUsual(reader, 'container', bin?.container_id ?? null);
+  const container = containerId === null ? undefined : findContainer(db, containerId);
+  if (containerId !== null && container === undefined) reader.problem('container', 'Choose a container from the list.');
+  if (typed !== null && container !== undefined && reader.raw('container') !== AS_USUAL) {
+    reader.problem('tare', `Leave the tare empty to take ${container.name}, or choose no container.`);
+  }
+  // Undefined when it could not be read: the problem is noted, and nothing of this is used.
+  if (typed !== null) return { containerId: null, tareTyped: typed?.typed, tareUg: typed?.massUg };
+  return { containerId, tareTyped: container?.tare_typed ?? '0', tareUg: container?.tare_ug ?? NO_MASS };
+}
+
+/**
+ * Reads the bench form: bin, reading, container or typed tare, day. Without container and tare the material was
+ * weighed bare. The scale is the one chosen, else the bin's usual one, else the first of the list.
  */
 export function readInWeight(db: Db, reader: Reader): InWeightInput {
   const bin = readBin(db, reader, 'bin');
   const unit = reader.raw('unit') === '' ? reader.settings.unit : reader.massUnit('unit');
   const gross = reader.weight('gross', { unit, what: 'reading' });
-  const containerId = reader.id('container');
-  const container = containerId === null ? undefined : findContainer(db, containerId);
-  if (containerId !== null && container === undefined) reader.problem('container', 'Choose a container from the list.');
-  const typedTare = reader.optionalWeight('tare', { unit, zeroAllowed: true });
+  const tare = readTare(db, reader, bin, unit);
   const occurredOn = reader.day('occurredOn');
-  const scaleId = reader.id('scale');
+  const scaleId = readUsual(reader, 'scale', bin?.scale_id ?? listScales(db)[0]?.id ?? null);
   if (scaleId !== null && findScale(db, scaleId) === undefined)
     reader.problem('scale', 'Choose a scale from the list.');
   const note = reader.note('note');
@@ -35,12 +57,12 @@ export function readInWeight(db: Db, reader: Reader): InWeightInput {
   return {
     binId: bin.id,
     scaleId,
-    containerId: typedTare === null ? containerId : null,
+    containerId: tare.containerId,
     grossTyped: gross.typed,
-    tareTyped: typedTare?.typed ?? container?.tare_typed ?? '0',
+    tareTyped: tare.tareTyped,
     unit,
     grossUg: gross.massUg,
-    tareUg: typedTare?.massUg ?? container?.tare_ug ?? NO_MASS,
+    tareUg: tare.tareUg,
     occurredOn,
     isEstimate: reader.ticked('isEstimate'),
     note,

@@ -24,6 +24,7 @@ const binColumns = [
   'bin.grade_id',
   'bin.place',
   'bin.container_id',
+  'bin.scale_id',
   'bin.full_mark_typed',
   'bin.full_mark_ug',
   'bin.opened_on',
@@ -67,7 +68,7 @@ export function insertBin(db: Db, bin: Insertable<BinTable>): number {
 }
 
 type BinChange = Partial<
-  Pick<Bin, 'code' | 'place' | 'container_id' | 'full_mark_typed' | 'full_mark_ug' | 'closed_on'>
+  Pick<Bin, 'code' | 'place' | 'container_id' | 'scale_id' | 'full_mark_typed' | 'full_mark_ug' | 'closed_on'>
 >;
 export const updateBin = (db: Db, id: number, change: BinChange): void => {
   db.run(build.updateTable('bin').set(change).where('id', '=', id));

@@ -1,3 +1,4 @@
+import type { ColumnType } from 'kysely';
 import type { Flag, Id, Once, OnceOr } from '../db/columns.ts';
 import type { Day } from '../units/day.ts';
 import type { MassUg, MassUnit } from '../units/mass.ts';
@@ -33,7 +34,9 @@ export interface BinTable {
   code: string;
   grade_id: Once<number>;
   place: string;
+  /** The container and the scale last used with it, kept for the next weighing. */
   container_id: number | null;
+  scale_id: ColumnType<number | null, number | null | undefined, number | null>;
   full_mark_typed: string;
   full_mark_ug: MassUg | null;
   opened_on: Day;

@@ -2,10 +2,10 @@ import type { FastifyInstance } from 'fastify';
 import { correctionPage, understood, type WeighInLists, weighInPage } from '../../views/ledger/weigh-in.ts';
 import type { Ledger } from '../context.ts';
 import { Reader, type Typed } from '../reading.ts';
-import { listContainers, listScales } from '../setup/queries.ts';
+import { type Container, findContainer, listContainers, listScales } from '../setup/queries.ts';
 import { ledgerOf, mustFind, newRequestKey, paramsOf, queryOf, sendHtml, showOf, submit } from '../web.ts';
-import { correctInWeight, recordInWeight, undoInWeight } from './acts.ts';
-import { readInWeight } from './forms.ts';
+import { correctInWeight, type InWeightInput, recordInWeight, undoInWeight } from './acts.ts';
+import { AS_USUAL, readInWeight } from './forms.ts';
 import { findBinByCode, findInWeight, findInWeightWithBin, listBinsOnHand, recentInWeights } from './queries.ts';
 
 const LAST_FIVE = 5;
@@ -25,16 +25,11 @@ function benchRoutes(app: FastifyInstance): void {
 
   // What the tool understood of the figures so far, asked for while typing.
   app.get('/weigh-in/understood', (request, reply) => {
-    const { db, settings } = ledgerOf(request);
-    const reader = new Reader({ occurredOn: app.tarebook.clock.today(), ...queryOf(request) }, settings);
-    return sendHtml(
-      reply,
-      understood(
-        showOf(request),
-        readQuietly(() => readInWeight(db, reader)),
-        reader,
-      ),
-    );
+    const ledger = ledgerOf(request);
+    const reader = new Reader({ occurredOn: ledger.clock.today(), ...queryOf(request) }, ledger.settings);
+    const input = readQuietly(() => readInWeight(ledger.db, reader));
+    const container = usedContainer(ledger, reader, input);
+    return sendHtml(reply, understood(showOf(request), input, reader, container));
   });
 
   app.post('/in-weights', (request, reply) =>
@@ -42,7 +37,7 @@ function benchRoutes(app: FastifyInstance): void {
       act(ledger, reader) {
         const input = readInWeight(ledger.db, reader);
         recordInWeight(ledger, input);
-        return `/weigh-in?${new URLSearchParams({ bin: reader.raw('bin'), scale: reader.raw('scale'), done: '1' })}`;
+        return `/weigh-in?${new URLSearchParams({ bin: reader.raw('bin'), done: '1' })}`;
       },
       again: (show, typed, problems) => weighInPage(show, weighInLists(ledgerOf(request)), { typed, problems }),
     }),
@@ -107,6 +102,13 @@ function readQuietly<T>(read: () => T): T | null {
   }
 }
 
+/** The container whose tare counts: that of the reading, or, before there is one, the one usual for the bin. */
+function usedContainer({ db }: Ledger, reader: Reader, input: InWeightInput | null): Container | undefined {
+  const usual = reader.raw('container') === AS_USUAL ? findBinByCode(db, reader.raw('bin'))?.container_id : null;
+  const id = input === null ? usual : input.containerId;
+  return id == null ? undefined : findContainer(db, id);
+}
+
 const weighInLists = ({ db }: Ledger): WeighInLists => ({
   bins: listBinsOnHand(db),
   containers: listContainers(db),
@@ -114,20 +116,16 @@ const weighInLists = ({ db }: Ledger): WeighInLists => ({
   recent: recentInWeights(db, LAST_FIVE),
 });
 
-/** The form as it opens: today, the bin asked for, the container last used with it, the scale used a moment ago. */
-function startingValues({ db, clock, settings }: Ledger, query: Typed): Typed {
-  const bin = query.bin ? findBinByCode(db, query.bin) : undefined;
-  const scales = listScales(db);
-  return {
-    bin: bin?.code ?? '',
-    container: bin?.container_id == null ? '' : String(bin.container_id),
-    unit: settings.unit,
-    scale: query.scale || String(scales[0]?.id ?? ''),
-    occurredOn: clock.today(),
-    requestKey: newRequestKey(),
-    done: query.done ?? '',
-  };
-}
+/** The form as it opens: today, the bin asked for, and with it the container and the scale last used. */
+const startingValues = ({ db, clock, settings }: Ledger, query: Typed): Typed => ({
+  bin: (query.bin ? findBinByCode(db, query.bin) : undefined)?.code ?? '',
+  container: AS_USUAL,
+  unit: settings.unit,
+  scale: AS_USUAL,
+  occurredOn: clock.today(),
+  requestKey: newRequestKey(),
+  done: query.done ?? '',
+});
 
 /** An in-weight as its form would have been typed. */
 function typedOfInWeight({ db }: Ledger, id: number): Typed {
@@ -136,7 +134,8 @@ function typedOfInWeight({ db }: Ledger, id: number): Typed {
   return {
     bin: withBin.bin_code,
     gross: inWeight.gross_typed,
-    tare: inWeight.container_id === null ? inWeight.tare_typed : '',
+    // A tare of nothing was never typed: left in the form it would stand against a container chosen now.
+    tare: inWeight.container_id === null && inWeight.tare_ug > 0 ? inWeight.tare_typed : '',
     container: inWeight.container_id === null ? '' : String(inWeight.container_id),
     unit: inWeight.unit,
     scale: inWeight.scale_id === null ? '' : String(inWeight.scale_id),

@@ -74,7 +74,7 @@ export async function weighIn(hands: Hands, address: string): Promise<void> {
   await once('CU2', '334.5', 'blue tub (2.00)');
   await hands.press('.recent button >> nth=0');
   await once('CU2', '33.45', 'blue tub (2.00)');
-  expect(await page.textContent('.saved')).toContain('31.45 lb is in CU2');
+  expect(await page.textContent('.saved')).toContain('31.45 lb added. CU2 now holds');
   await once('CU2', '31.95', 'blue tub (2.00)');
   await once('WLO', '50.25', 'blue tub (2.00)');
   await once('YB1', '39.80', 'blue tub (2.00)');

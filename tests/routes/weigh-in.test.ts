@@ -33,10 +33,49 @@ test('a weighing by the bench form lands in the bin, and the form stays with tha
   const answer = await post(app, '/in-weights', form);
   expect(answer.statusCode).toBe(303);
   const next = await get(app, answer.headers.location ?? '');
-  expect(next.body).toContain('32.50 lb is in CU2');
+  expect(next.body).toContain('32.50 lb added. CU2 now holds');
   expect(next.body).toMatch(/<option value="CU2" selected/);
-  expect(next.body).toMatch(/<option value="1" selected>blue tub/);
+  expect(next.body).toMatch(/<option value="usual" selected>/);
+  const usual = { bin: 'CU2', container: 'usual' };
+  expect((await get(app, `/weigh-in/understood?${new URLSearchParams(usual)}`)).body).toContain('in blue tub');
   expect(massIn(ledger, 'CU2')).toBe(lb('32.5'));
+});
+
+test('the usual container follows the bin, and a weighing without one forgets none', async () => {
+  await post(app, '/in-weights', form);
+  await post(app, '/in-weights', { ...form, requestKey: 'bare-weighing', container: '', gross: '1' });
+  await post(app, '/in-weights', {
+    ...form,
+    requestKey: 'other-bin-first',
+    bin: 'YB1',
+    container: 'usual',
+    gross: '3',
+  });
+  await post(app, '/in-weights', {
+    ...form,
+    requestKey: 'typed-tare-once',
+    container: 'usual',
+    tare: '0.5',
+    gross: '1.5',
+  });
+  expect([massIn(ledger, 'CU2'), massIn(ledger, 'YB1')]).toEqual([lb('34.5'), lb('3')]);
+  await post(app, '/in-weights', { ...form, requestKey: 'as-usual-again', container: 'usual', gross: '10' });
+  expect(massIn(ledger, 'CU2')).toBe(lb('42.5'));
+});
+
+test('a container chosen by hand and a typed tare contradict each other', async () => {
+  const answer = await post(app, '/in-weights', { ...form, tare: '1.5' });
+  expect(answer.statusCode).toBe(422);
+  expect(answer.body).toContain('Leave the tare empty to take blue tub');
+});
+
+test('a correction may add the container that was forgotten', async () => {
+  const id = weighIn(ledger, 'CU2', '10');
+  const page = await get(app, `/in-weights/${id}/correction`);
+  expect(page.body).toMatch(/name="tare" value=""/);
+  const typed = { ...form, gross: '10', reason: 'forgot the tub', requestKey: 'correction-9' };
+  await post(app, `/in-weights/${id}/corrections`, typed);
+  expect(massIn(ledger, 'CU2')).toBe(lb('8'));
 });
 
 test('a form sent twice posts once and leads to the same place', async () => {

@@ -55,9 +55,17 @@ export function textField(field: Field, state: FormState): SafeHtml {
   return fieldFrame(field, state, input);
 }
 
+/**
+ * A phone's figure pad has no letters, no percent and often no minus: this button, shown by the script, brings the
+ * whole keyboard up for "3 lb 7 oz" or "5%".
+ */
+const lettersButton = (state: FormState, { name, label }: Field): SafeHtml =>
+  html`<button type="button" class="letters" hidden data-letters="${idOf(state, name)}"
+    aria-label="abc: letters for ${label}" tabindex="-1">abc</button>`;
+
 /** A weight, price, amount or count: never type=number, which drops what it cannot read. */
-export function numberField(field: Field, state: FormState): SafeHtml {
-  const input = html`<input id="${idOf(state, field.name)}" name="${field.name}" value="${typedValue(state, field.name)}"
+export function numberField(field: Field & { letters?: boolean }, state: FormState): SafeHtml {
+  const input = html`${field.letters ? lettersButton(state, field) : null}<input id="${idOf(state, field.name)}" name="${field.name}" value="${typedValue(state, field.name)}"
     inputmode="decimal" class="figure" autocomplete="off" ${field.required ? html`required` : null}
     ${field.attributes}${described(field, state)}>`;
   return fieldFrame(field, state, input);

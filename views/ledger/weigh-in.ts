@@ -42,12 +42,12 @@ function bench(show: Show, lists: WeighInLists, state: FormState): SafeHtml {
   return html`<form method="post" action="/in-weights" class="bench" data-till>
   ${problemSummary(state)}
   ${requestKeyField(state)}
-  ${state.typed.done ? saved(show, lists.recent[0]) : null}
+  ${state.typed.done ? saved(show, lists) : null}
   ${fields(lists, state, true)}
-  <output id="understood" class="understood" aria-live="polite"></output>
+  <output id="understood" class="understood" aria-live="polite" ${ASK_AT_ONCE}></output>
   <button class="primary big">Weigh in</button>
   <details class="more" ${hasMore(state) ? html`open` : null}>
-    <summary>Another day, unit, scale or a note</summary>
+    <summary>Today, on the usual scale: change, or add a note</summary>
     ${moreFields(lists, state)}
   </details>
 </form>`;
@@ -55,32 +55,40 @@ function bench(show: Show, lists: WeighInLists, state: FormState): SafeHtml {
 
 const hasMore = ({ problems }: FormState) => ['unit', 'scale', 'occurredOn', 'note'].some((name) => problems[name]);
 
-const saved = (show: Show, last: RecentInWeight | undefined) =>
-  last === undefined
-    ? null
-    : html`<p class="saved" role="status">${show.weight(last.net_ug, last.unit)} is in ${last.bin_code}.</p>`;
+/** What was just written down, and what the bin holds now. */
+function saved(show: Show, { recent, bins }: WeighInLists): SafeHtml | null {
+  const last = recent[0];
+  const bin = bins.find(({ id }) => id === last?.bin_id);
+  if (last === undefined || bin === undefined) return null;
+  return html`<p class="saved" role="status">${show.weight(last.net_ug, last.unit)} added. ${bin.code} now holds
+    ${show.weight(bin.mass_ug)}.</p>`;
+}
 
 const ASK = html`hx-get="/weigh-in/understood" hx-include="closest form" hx-target="#understood" hx-trigger="input changed delay:150ms"`;
+const ASK_AT_ONCE = html`hx-get="/weigh-in/understood" hx-include="closest form" hx-trigger="load"`;
 const ASK_ON_CHANGE = html`hx-get="/weigh-in/understood" hx-include="closest form" hx-target="#understood" hx-trigger="change"`;
 
 /** The fields that every weighing needs. The reading takes the focus once the bin is known. */
 function fields(lists: WeighInLists, state: FormState, atBench: boolean): SafeHtml {
   const bins = lists.bins.map((bin) => ({ value: bin.code, label: `${bin.code} · ${bin.grade_name}` }));
-  const containers = lists.containers.map(({ id, name, tare_typed }) => ({
+  const listed = lists.containers.map(({ id, name, tare_typed }) => ({
     value: String(id),
     label: `${name} (${tare_typed})`,
   }));
+  const containers = atBench ? [{ value: 'usual', label: 'As usual for the bin' }, ...listed] : listed;
   const focus = atBench && state.typed.bin && Object.keys(state.problems).length === 0 ? html`autofocus` : html``;
   return html`${choiceField({ name: 'bin', label: 'Bin', choices: bins, none: 'Choose a bin', attributes: ASK_ON_CHANGE }, state)}
-  ${numberField({ name: 'gross', label: 'Reading (gross)', attributes: html`${ASK} ${focus}` }, state)}
+  ${numberField({ name: 'gross', label: 'Reading (gross)', letters: true, attributes: html`${ASK} ${focus}` }, state)}
   <div class="pair">
-    ${choiceField({ name: 'container', label: 'Container', choices: containers, none: 'None', attributes: ASK_ON_CHANGE }, state)}
-    ${numberField({ name: 'tare', label: 'or tare', attributes: ASK }, state)}
+    ${choiceField({ name: 'container', label: 'Container', choices: containers, none: 'None', attributes: html`${ASK_ON_CHANGE} data-till-skip` }, state)}
+    ${numberField({ name: 'tare', label: 'or tare', attributes: html`${ASK} data-till-skip` }, state)}
   </div>`;
 }
 
 function moreFields(lists: WeighInLists, state: FormState): SafeHtml {
-  const scales = lists.scales.map(({ id, name }) => ({ value: String(id), label: name }));
+  const listed = lists.scales.map(({ id, name }) => ({ value: String(id), label: name }));
+  const scales =
+    state.typed.scale === 'usual' ? [{ value: 'usual', label: 'As usual for the bin' }, ...listed] : listed;
   return html`<div class="pair">
     ${choiceField({ name: 'unit', label: 'Unit', choices: massUnitChoices, attributes: ASK_ON_CHANGE }, state)}
     ${choiceField({ name: 'scale', label: 'Scale', choices: scales, none: 'Not said' }, state)}
@@ -94,8 +102,13 @@ function moreFields(lists: WeighInLists, state: FormState): SafeHtml {
  * What the tool makes of the figures so far: the net, large, and how a mixed figure was read. Says what is wrong only
  * once there is something to be wrong about.
  */
-export function understood(show: Show, input: InWeightInput | null, reader: Reader): SafeHtml {
-  if (reader.raw('gross') === '') return html``;
+export function understood(
+  show: Show,
+  input: InWeightInput | null,
+  reader: Reader,
+  container: Container | undefined,
+): SafeHtml {
+  if (reader.raw('gross') === '') return container === undefined ? html`` : html`<small>in ${container.name}</small>`;
   if (input === null) {
     const sentence = reader.problems.gross ?? reader.problems.tare ?? reader.problems.unit;
     return sentence === undefined ? html`` : html`<span class="problem">${sentence}</span>`;
@@ -106,7 +119,7 @@ export function understood(show: Show, input: InWeightInput | null, reader: Read
     return html`<span class="problem">The tare, ${show.weight(input.tareUg, unit)}, is not below the reading.</span>`;
   }
   const sum = `${show.weightFigure(input.grossUg, unit)} − ${show.weightFigure(input.tareUg, unit)}`;
-  return html`<span class="sum">${sum} =</span> <b class="net">${show.weightFigure(net, unit)}</b> ${unit} net`;
+  return html`<span class="sum">${sum}${container === undefined ? null : html` <small>(${container.name})</small>`} =</span> <b class="net">${show.weightFigure(net, unit)}</b> ${unit} net`;
 }
 
 function lastFive(show: Show, recent: readonly RecentInWeight[]): SafeHtml | null {
@@ -143,8 +156,8 @@ export function correctionPage(show: Show, inWeight: RecentInWeight, lists: Weig
   ${moreFields(lists, state)}
   ${textField({ name: 'reason', label: 'Why', hint: 'For example: read the wrong line, wrong bin.' }, state)}
   ${state.problems.bookShortfall === undefined && !state.typed.bookShortfall ? null : shortfallTick(state)}
-  <button class="primary">Save the correction</button>
-  <button formaction="/in-weights/${inWeight.id}/undo" class="quiet">Take it back entirely</button>
+  <p class="acts"><button class="primary">Save the correction</button>
+  <button formaction="/in-weights/${inWeight.id}/undo" class="quiet">Take it back entirely</button></p>
 </form>
 <p><a href="/bins/${encodeURIComponent(inWeight.bin_code)}">Back to ${inWeight.bin_code}</a></p>`,
   });

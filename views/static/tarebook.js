@@ -26,6 +26,19 @@ window.addEventListener('pageshow', () => {
   for (const form of document.querySelectorAll('form[data-sending]')) delete form.dataset.sending;
 });
 
+// "abc" beside a figure brings up the whole keyboard; only where there is a screen to tap.
+if (matchMedia('(pointer: coarse)').matches) {
+  for (const button of document.querySelectorAll('[data-letters]')) button.hidden = false;
+}
+document.addEventListener('click', (event) => {
+  const button = event.target.closest?.('[data-letters]');
+  const field = button && document.getElementById(button.dataset.letters);
+  if (!field) return;
+  field.inputMode = field.inputMode === 'text' ? 'decimal' : 'text';
+  field.blur();
+  field.focus();
+});
+
 // "?" shows the keys.
 const KEYS = { b: '/', w: '/weigh-in', p: '/prices', m: '/manifests', t: '/tickets', r: '/reports', s: '/setup' };
 const KEY_TEXT =
