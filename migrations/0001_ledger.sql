@@ -169,6 +169,14 @@ BEGIN
   INSERT INTO balance (account_id, grade_id, mass_ug, since_on)
     VALUES (NEW.from_account_id, NEW.grade_id, -NEW.mass_ug, NEW.occurred_on)
     ON CONFLICT (account_id, grade_id) DO UPDATE SET mass_ug = mass_ug + excluded.mass_ug;
+  -- What is taken back was never there: the oldest material is then the next that came in.
+  UPDATE balance SET since_on = coalesce((
+      SELECT came.occurred_on FROM transfer AS came
+        WHERE came.to_account_id = NEW.from_account_id AND came.occurred_on >= since_on
+          AND NOT EXISTS (SELECT 1 FROM transfer AS reversal WHERE reversal.reverses_id = came.id)
+        ORDER BY came.occurred_on LIMIT 1), since_on)
+    WHERE NEW.reverses_id IS NOT NULL AND account_id = NEW.from_account_id AND grade_id = NEW.grade_id
+      AND since_on = NEW.occurred_on;
   SELECT RAISE(ABORT, 'an account of bin, load or sold would fall below zero')
     FROM balance JOIN account ON account.id = balance.account_id
     WHERE balance.account_id = NEW.from_account_id AND balance.grade_id = NEW.grade_id AND balance.mass_ug < 0
@@ -275,11 +283,13 @@ CREATE TABLE ticket_total (
   cash_rounding_minor INTEGER NOT NULL,
   total_minor INTEGER NOT NULL,
   paid_by TEXT NOT NULL CHECK (paid_by IN ('cash', 'cheque', 'card', 'transfer', 'other')),
-  recorded_at TEXT NOT NULL
+  recorded_at TEXT NOT NULL,
+  worked_out TEXT NOT NULL DEFAULT ''
 ) STRICT;
 
 -- A line as printed: gross, tare, deduction (a weight, or a percent such as 5%), net and price are the yard's digits.
--- Beside it the yard's quote for the grade it was paid as, as it stood on the day the manifest was loaded.
+-- Beside it the yard's quote for the grade it was paid as, as it stood on the day the manifest was loaded, and which of
+-- the figures the ticket did not print, joined by commas (net,amount): those are worked out anew when it is replaced.
 CREATE TABLE ticket_line (
   id INTEGER PRIMARY KEY,
   ticket_id INTEGER NOT NULL REFERENCES ticket (id),
@@ -296,6 +306,7 @@ CREATE TABLE ticket_line (
   amount_minor INTEGER NOT NULL,
   quoted_price TEXT,
   quoted_per TEXT,
+  worked_out TEXT NOT NULL DEFAULT '',
   UNIQUE (ticket_id, line_no)
 ) STRICT;
 

@@ -16,6 +16,7 @@ export type RefusalCode =
   | 'grade_differs'
   | 'day_in_future'
   | 'day_before_loading'
+  | 'day_before_weighings'
   | 'load_above_bin'
   | 'manifest_empty'
   | 'manifest_not_draft'

@@ -3,7 +3,14 @@ import { openDb } from '../db/open.ts';
 import { loadsOf } from '../manifests/queries.ts';
 import { amountMinor, roundToMinor, sumMoney, writeMoney } from '../money/money.ts';
 import { valueOfMass } from '../prices/compute.ts';
-import { type ReconciledTicket, reconciledTicket, storedGroups, toStoredGroup } from '../reconciliation/queries.ts';
+import {
+  type ReconciledTicket,
+  reconciledTicket,
+  storedGroups,
+  storedShares,
+  toStoredGroup,
+  toStoredShares,
+} from '../reconciliation/queries.ts';
 import { allStandingTickets } from '../tickets/queries.ts';
 import { Decimal } from '../units/decimal.ts';
 import {
@@ -38,17 +45,23 @@ const named = (found: readonly Off[]): string[] => found.map(({ what }) => what)
 const standing = ({ db, settings }: Ledger): ReconciledTicket[] =>
   allStandingTickets(db).flatMap(({ id }) => reconciledTicket(db, settings, id) ?? []);
 
-/** Tickets whose stored groups are not those that the ticket and its manifest give when worked out anew. */
+/** Tickets whose stored groups and shares are not those that ticket and manifest give when worked out anew. */
 function groupsOff(ledger: Ledger): string[] {
-  const off = standing(ledger).filter(({ ticket, reconciliation }) => {
-    const due = reconciliation.groups.map((group, index) => toStoredGroup(ticket.id, index + 1, group));
-    return JSON.stringify(sorted(due)) !== JSON.stringify(sorted(storedGroups(ledger.db, ticket.id)));
+  const { db, settings } = ledger;
+  const off = standing(ledger).filter((reconciled) => {
+    const { ticket, reconciliation } = reconciled;
+    const groups = reconciliation.groups.map((group, index) => toStoredGroup(ticket.id, index + 1, group));
+    const shares = toStoredShares(reconciled, settings);
+    return !same(groups, storedGroups(db, ticket.id)) || !same(shares, storedShares(db, ticket.id));
   });
   return [...off.map(({ ticket }) => `ticket ${ticket.number}`), ...named(replacedWithGroups(ledger.db))];
 }
 
-const sorted = (rows: readonly object[]): object[] =>
-  rows.map((row) => Object.fromEntries(Object.entries(row).sort(([a], [b]) => (a < b ? -1 : 1))));
+/** Whether the rows are the same, in whatever order they and their columns come. */
+const same = (due: readonly object[], stored: readonly object[]): boolean => {
+  const texts = (rows: readonly object[]) => rows.map((row) => JSON.stringify(Object.entries(row).sort())).sort();
+  return JSON.stringify(texts(due)) === JSON.stringify(texts(stored));
+};
 
 /** Tickets on which expected, every effect, charges, tax and cash rounding do not add up to the total, to the cent. */
 function totalsOff(ledger: Ledger): string[] {

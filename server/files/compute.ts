@@ -1,7 +1,7 @@
 import { Decimal } from '../units/decimal.ts';
 import { convertWeight, type MassUg, type MassUnit, toWeight, type Weight } from '../units/mass.ts';
 import { readWeight } from '../units/read-weight.ts';
-import { writeForFile } from '../units/write-weight.ts';
+import { shownAmount, writeForFile } from '../units/write-weight.ts';
 
 /** What a weight in a file can hold, and what its import reads. */
 const MOST_DECIMALS = 6;
@@ -27,7 +27,7 @@ export function weightFigure(weight: Weight, unit: MassUnit): string {
 
 /** A mass as a figure for a report, at exactly 4 decimals. */
 export const reportFigure = (mass: MassUg, unit: MassUnit): string =>
-  toWeight(mass, unit).amount.toFixed(LEAST_DECIMALS, Decimal.ROUND_HALF_UP);
+  shownAmount(mass, unit).toFixed(LEAST_DECIMALS, Decimal.ROUND_HALF_UP);
 
 /** A figure with its unit, as two cells of a row. */
 export interface FigureAndUnit {

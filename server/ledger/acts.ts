@@ -7,13 +7,13 @@ import { type MassUg, type MassUnit, massUg } from '../units/mass.ts';
 import { writeWeight } from '../units/write-weight.ts';
 import { explainNoNet, netOf, type Weighing } from './compute.ts';
 import {
-  accountKind,
   type Bin,
   type BinOnHand,
   balanceOf,
   balanceOn,
   binAccount,
   findBin,
+  findBinOfAccount,
   findInWeight,
   insertBinTransfer,
   insertInWeight,
@@ -304,16 +304,25 @@ export function undoBinDocument(ledger: Ledger, kind: 'recount' | 'bin_transfer'
     const { db } = ledger;
     const standing = standingTransfers(db, kind, id);
     if (standing.length === 0) throw new Refusal('already_undone', '', 'This was already taken back.');
+    refuseClosedBins(ledger, standing);
     refuseBinBelowZero(ledger, standing);
     reverseTransfers(ledger, kind, id, 'undone');
     noteEvent(ledger, `took back a ${kind === 'recount' ? 'recount' : 'move'}`, kind, id);
   });
 }
 
+/** A reversal may not put material back into a closed bin, where nobody would see it. */
+function refuseClosedBins(ledger: Ledger, standing: readonly Transfer[]): void {
+  for (const transfer of standing) {
+    const bin = findBinOfAccount(ledger.db, transfer.from_account_id);
+    if (bin !== undefined) openBin(ledger, bin.id, '');
+  }
+}
+
 /** A reversal may not take more out of a bin than is there, all of its transfers taken together. */
 function refuseBinBelowZero({ db }: Ledger, standing: readonly Transfer[]): void {
   for (const accountId of new Set(standing.map((transfer) => transfer.to_account_id))) {
-    if (accountKind(db, accountId) !== 'bin') continue;
+    if (findBinOfAccount(db, accountId) === undefined) continue;
     const takenOut = standing.filter((transfer) => transfer.to_account_id === accountId);
     const putBack = standing.filter((transfer) => transfer.from_account_id === accountId);
     const held = balanceOf(db, accountId, takenOut[0]?.grade_id ?? 0);

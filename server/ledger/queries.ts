@@ -81,8 +81,9 @@ export const loadAccount = (db: Db, manifestLineId: number): number =>
 export const openLoadAccount = (db: Db, manifestLineId: number): number =>
   db.run(build.insertInto('account').values({ kind: 'load', manifest_line_id: manifestLineId })).id;
 
-export const accountKind = (db: Db, accountId: number): AccountKind =>
-  db.one(build.selectFrom('account').select('kind').where('id', '=', accountId)).kind;
+/** The bin that an account belongs to; undefined for an account of another kind. */
+export const findBinOfAccount = (db: Db, accountId: number): BinOnHand | undefined =>
+  db.maybe(binsOnHand().where('account.id', '=', accountId));
 
 const accountByKind = writtenOnce(() => build.selectFrom('account').select('id').where('kind', '=', 'outside'));
 /** The one account of a kind that is not a bin, load or item. */
@@ -174,34 +175,29 @@ export const standingTransfers = (db: Db, kind: DocumentKind, documentId: number
   );
 
 /**
- * Reverses every standing transfer of a document, newest first. Both the transfer and its reversal stay in the ledger.
- * A reversal counts for the day of what it reverses: to correct a slip must not change what other days show.
+ * Reverses transfers that stand, newest first. Both the transfer and its reversal stay in the ledger. A reversal counts
+ * for the day of what it reverses: to correct a slip must not change what other days show.
  */
-export function reverseTransfers(
-  { db, clock }: Ledger,
-  kind: DocumentKind,
-  documentId: number,
-  reason: string,
-): number {
-  const standing = standingTransfers(db, kind, documentId).reverse();
-  for (const transfer of standing) {
-    db.run(
-      build.insertInto('transfer').values({
-        from_account_id: transfer.to_account_id,
-        to_account_id: transfer.from_account_id,
-        grade_id: transfer.grade_id,
-        mass_ug: transfer.mass_ug,
-        occurred_on: transfer.occurred_on,
-        recorded_at: clock.now(),
-        reason,
-        document_kind: kind,
-        document_id: documentId,
-        reverses_id: transfer.id,
-      }),
-    );
+export function reverseGiven({ db, clock }: Ledger, standing: readonly Transfer[], reason: string): void {
+  for (const transfer of [...standing].reverse()) {
+    db.insert('transfer', {
+      from_account_id: transfer.to_account_id,
+      to_account_id: transfer.from_account_id,
+      grade_id: transfer.grade_id,
+      mass_ug: transfer.mass_ug,
+      occurred_on: transfer.occurred_on,
+      recorded_at: clock.now(),
+      reason,
+      document_kind: transfer.document_kind,
+      document_id: transfer.document_id,
+      reverses_id: transfer.id,
+    });
   }
-  return standing.length;
 }
+
+/** Reverses every standing transfer of a document. */
+export const reverseTransfers = (ledger: Ledger, kind: DocumentKind, documentId: number, reason: string): void =>
+  reverseGiven(ledger, standingTransfers(ledger.db, kind, documentId), reason);
 
 export const insertInWeight = (db: Db, inWeight: Insertable<InWeightTable>): number => db.insert('in_weight', inWeight);
 export const insertRecount = (db: Db, recount: Insertable<RecountTable>): number =>

@@ -2,6 +2,7 @@ import type { Ledger } from '../context.ts';
 import { type Flag, flag } from '../db/columns.ts';
 import { coverShortfall, openBin, refuseFuture } from '../ledger/acts.ts';
 import {
+  type BinOnHand,
   balanceOf,
   balanceOn,
   binAccount,
@@ -9,6 +10,7 @@ import {
   loadAccount,
   openLoadAccount,
   postTransfer,
+  reverseGiven,
   reverseTransfers,
   soleAccount,
   standingTransfers,
@@ -20,7 +22,9 @@ import { Refusal } from '../refusal.ts';
 import { findYard } from '../setup/queries.ts';
 import { noteEvent } from '../trail.ts';
 import { type Day, writeDay } from '../units/day.ts';
+import { Decimal } from '../units/decimal.ts';
 import { type MassUg, type MassUnit, massUg } from '../units/mass.ts';
+import { writeWeight } from '../units/write-weight.ts';
 import { expectedOf, type LoadQuote, loadLabel, nextNumber } from './compute.ts';
 import {
   deleteManifestLine,
@@ -98,7 +102,7 @@ export function addBinToDraft(ledger: Ledger, manifestId: number, binId: number)
       weighed: 'book',
       empties_bin: 1,
       container_id: bin.container_id,
-      scale_id: null,
+      scale_id: bin.scale_id,
       gross_typed: '',
       tare_typed: '',
       net_typed: '',
@@ -205,7 +209,26 @@ function loadLine(ledger: Ledger, manifest: Manifest, line: Load, loading: Loadi
     // Without a price by weight nothing can be expected of a load yet; the reconciliation then goes by what is paid.
     expected_minor: expectedOf(mass, quote, settings.currency) ?? NO_MONEY,
   });
+  if (!bookShortfall) askAboutDay(ledger, bin, { line, mass, bookUg, loadedOn });
   moveToLoad(ledger, { line, mass, bookUg, loadedOn, bookShortfall });
+}
+
+/** A load-out weight may be off the book by this much and still be a matter of scales and not of the day. */
+const FAR_ABOVE_BOOK = '1.15';
+
+/**
+ * A load that the bin could not have held on its day, but holds by now, most likely has a wrong day: booked as it
+ * stands it would make metal out of nothing. So it is asked about first.
+ */
+function askAboutDay({ clock, settings }: Ledger, bin: BinOnHand, moving: Omit<Moving, 'bookShortfall'>): void {
+  const { line, mass, bookUg, loadedOn } = moving;
+  const mostUg = line.empties_bin === 1 ? new Decimal(bookUg).times(FAR_ABOVE_BOOK) : new Decimal(bookUg);
+  if (loadedOn === clock.today() || mostUg.gte(mass) || bin.mass_ug <= bookUg) return;
+  const held = writeWeight(bookUg, settings.unit, settings.decimalMark);
+  const say =
+    `On ${writeDay(loadedOn)} the book had ${held} in ${bin.code}; more was weighed in later. ` +
+    'Check the day, or tick “book the difference as a count difference”.';
+  throw new Refusal('day_before_weighings', 'loadedOn', say);
 }
 
 /** The price that a file gave with a line; it goes before the yard's quote. */
@@ -227,7 +250,9 @@ function moveToLoad(ledger: Ledger, { line, mass, bookUg, loadedOn, bookShortfal
   const counted = soleAccount(db, 'count_difference');
   const document = { kind: 'manifest_line', id: line.id } as const;
   const posting = { gradeId: line.grade_id, occurredOn: loadedOn, document };
-  const differenceUg = line.empties_bin === 1 ? massUg(mass - bookUg) : massUg(0);
+  // What stays in a bin is not counted, so only a shortage that was asked about is booked.
+  const shortageUg = bookShortfall ? massUg(Math.max(0, mass - bookUg)) : massUg(0);
+  const differenceUg = line.empties_bin === 1 ? massUg(mass - bookUg) : shortageUg;
   const reason = 'count difference at loading';
   if (differenceUg > 0) postTransfer(ledger, { ...posting, from: counted, to: account, massUg: differenceUg, reason });
   coverShortfall(ledger, {
@@ -319,7 +344,7 @@ export function copyToDraft(ledger: Ledger, manifestId: number): number {
     const binIds = [...new Set(loadsOf(ledger.db, manifestId).map((line) => line.bin_id))].filter(
       (binId) => findBin(ledger.db, binId)?.closed_on === null,
     );
-    return draftManifest(ledger, { yardId: manifest.yard_id, binIds, note: '' });
+    return draftManifest(ledger, { yardId: manifest.yard_id, binIds, note: manifest.note });
   });
 }
 
@@ -347,6 +372,19 @@ export function postLoadReturn(ledger: Ledger, load: Load, returnedOn: Day, reas
     document: { kind: 'load_return', id },
   });
   noteEvent(ledger, 'brought a load back', 'manifest_line', load.id);
+}
+
+/**
+ * Takes a load's loading back: it returns to its bin on the day it left, and what the load-out weight booked as a count
+ * difference is reversed, so that the bin is as if it had never been loaded.
+ */
+export function postLoadingUndone(ledger: Ledger, load: Load, loadedOn: Day): void {
+  postLoadReturn(ledger, load, loadedOn, 'loading undone');
+  const account = loadAccount(ledger.db, load.id);
+  const counted = standingTransfers(ledger.db, 'manifest_line', load.id).filter(
+    (transfer) => transfer.to_account_id !== account && transfer.from_account_id !== account,
+  );
+  reverseGiven(ledger, counted, 'loading undone');
 }
 
 /**

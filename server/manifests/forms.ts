@@ -50,7 +50,7 @@ export function readLoadOut(db: Db, reader: Reader, lineId: number): LoadOut {
   const containerId = readKnown(reader, fields.container, 'a container', (id) => findContainer(db, id) !== undefined);
   const scaleId = readKnown(reader, fields.scale, 'a scale', (id) => findScale(db, id) !== undefined);
   const kept = { lineId, containerId, scaleId, unit, emptiesBin: reader.ticked(fields.empties) };
-  const tare = reader.optionalWeight(fields.tare, { unit, zeroAllowed: true });
+  const tare = reader.optionalWeight(fields.tare, { unit, zeroAllowed: true, what: 'tare' });
   if (reader.raw(fields.gross) === '') {
     if (tare !== null) {
       reader.problem(fields.gross, 'There is a tare without a reading. Type the reading, or clear the tare.');

@@ -9,7 +9,7 @@ import { manifestSheet } from '../../views/manifests/sheet.ts';
 import type { Ledger } from '../context.ts';
 import type { Problems, Reader, Typed } from '../reading.ts';
 import { findYard, listYards } from '../setup/queries.ts';
-import { returnLoad, returnManifest, undoLoadReturn } from '../tickets/acts.ts';
+import { returnLoad, returnManifest, undoLoading, undoLoadReturn } from '../tickets/acts.ts';
 import {
   idsOf,
   ledgerOf,
@@ -226,6 +226,12 @@ function returnRoutes(app: FastifyInstance): void {
     const { id } = manifestOf(ledger, params);
     const { returnedOn, reason } = readReturn(reader);
     returnManifest(ledger, id, returnedOn, reason);
+    return addressOf(id);
+  });
+
+  actOn(app, '/manifests/:id/loading/undo', (ledger, _reader, params) => {
+    const { id } = manifestOf(ledger, params);
+    undoLoading(ledger, id);
     return addressOf(id);
   });
 

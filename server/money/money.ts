@@ -1,14 +1,14 @@
 import { Decimal, type DecimalMark, decimalsOf, readDigits } from '../units/decimal.ts';
-import { accepted, type Read } from '../units/result.ts';
+import { accepted, type Read, refused } from '../units/result.ts';
+import { wholeNumber } from '../units/too-large.ts';
 import { type Currency, minorDigits } from './currencies.ts';
 
 /** An amount of money as a whole number of the currency's minor unit (cents). May be negative. */
 export type AmountMinor = number & { readonly __brand: 'AmountMinor' };
 
-/** Marks a whole number of minor units as money. Throws on anything that is not a safe integer. */
+/** Marks a whole number of minor units as money. Throws as wholeNumber does. */
 export function amountMinor(minor: number): AmountMinor {
-  if (!Number.isSafeInteger(minor)) throw new RangeError(`not a whole number of minor units: ${minor}`);
-  return (minor === 0 ? 0 : minor) as AmountMinor;
+  return (minor === 0 ? 0 : wholeNumber(minor, 'minor units')) as AmountMinor;
 }
 
 export const NO_MONEY = amountMinor(0);
@@ -48,7 +48,7 @@ export function readMoney(typed: string, rules: MoneyRules): Read<AmountMinor> {
   });
   if (!digits.ok) return digits;
   const major = new Decimal(digits.value).times(negative ? -1 : 1);
-  if (major.abs().gt(LARGEST_AMOUNT)) return { ok: false, refusal: 'This amount is too large to be right here.' };
+  if (major.abs().gt(LARGEST_AMOUNT)) return refused('This amount is too large to be right here.');
   return accepted(roundToMinor(major, rules.currency));
 }
 

@@ -4,7 +4,7 @@ import type { PriceUnit, UnitPrice } from '../prices/compute.ts';
 import { Decimal } from '../units/decimal.ts';
 import { type MassUnit, toWeight } from '../units/mass.ts';
 import type { ReconciliationGroup, TicketReconciliation } from './compute.ts';
-import { shareCharges } from './shares.ts';
+import { chargesOfGroups } from './shares.ts';
 
 /** A group with what it came to for the person who loaded it. */
 export interface GroupFigures {
@@ -21,10 +21,6 @@ export interface GroupFigures {
 
 const massUnitOf = (unit: PriceUnit, otherwise: MassUnit): MassUnit => (unit === 'each' ? otherwise : unit);
 
-/** The charges of every group of a ticket, in order. Money with no load behind it bears its part too. */
-const chargesOf = ({ groups, notOnManifest, chargesMinor }: TicketReconciliation): AmountMinor[] =>
-  shareCharges(chargesMinor, [...groups.map((group) => group.paidMinor), notOnManifest.amountMinor]);
-
 /**
  * Realised price and shrinkage of each group of a ticket.
  * @param yardUnit for a group that counts pieces
@@ -34,7 +30,7 @@ export function figuresOfGroups(
   currency: Currency,
   yardUnit: MassUnit,
 ): GroupFigures[] {
-  const charges = chargesOf(reconciliation);
+  const charges = chargesOfGroups(reconciliation);
   return reconciliation.groups.map((group, index) => {
     const chargeMinor = charges[index] ?? NO_MONEY;
     const unit = massUnitOf(group.unit, yardUnit);

@@ -27,8 +27,8 @@ import {
   reconcileTicket,
   type TicketReconciliation,
 } from './compute.ts';
-import { shareCharges, shareGroup } from './shares.ts';
-import type { ReconciliationGroupTable } from './table.ts';
+import { chargesOfGroups, shareCharges, shareGroup } from './shares.ts';
+import type { ReconciliationGroupTable, ReconciliationShareTable } from './table.ts';
 
 /** A ticket with everything its page shows: the paper, the loads it answers for, and where every cent went. */
 export interface ReconciledTicket {
@@ -192,47 +192,56 @@ export function rebuildGroups(ledger: Ledger, manifestId: number): void {
   for (const ticket of standingTicketsOf(db, manifestId)) storeGroups(ledger, mustReconcile(ledger, ticket.id));
 }
 
-function storeGroups(ledger: Ledger, reconciled: ReconciledTicket): void {
-  const { groups, notOnManifest, chargesMinor } = reconciled.reconciliation;
-  // Charges are paid for the whole ticket, so money with no load behind it bears its part of them too.
-  const charges = shareCharges(chargesMinor, [...groups.map((group) => group.paidMinor), notOnManifest.amountMinor]);
-  groups.forEach((group, index) => {
-    const groupNo = index + 1;
-    ledger.db.run(build.insertInto('reconciliation_group').values(toStoredGroup(reconciled.ticket.id, groupNo, group)));
-    // A load that is on no ticket was not sold yet: it has no part in prices and shrinkage.
-    if (group.isOnTicket) storeShares(ledger, reconciled, { group, groupNo, charge: charges[index] ?? NO_MONEY });
+function storeGroups({ db, settings }: Ledger, reconciled: ReconciledTicket): void {
+  reconciled.reconciliation.groups.forEach((group, index) => {
+    db.run(build.insertInto('reconciliation_group').values(toStoredGroup(reconciled.ticket.id, index + 1, group)));
   });
+  for (const share of toStoredShares(reconciled, settings)) {
+    db.run(build.insertInto('reconciliation_share').values(share));
+  }
 }
 
-interface ChargedGroup {
-  group: ReconciliationGroup;
-  groupNo: number;
-  charge: AmountMinor;
-}
+export type StoredShare = Selectable<ReconciliationShareTable>;
 
-function storeShares({ db, settings }: Ledger, reconciled: ReconciledTicket, charged: ChargedGroup): void {
-  const { ticket, loads } = reconciled;
-  const shares = shareGroup(charged.group, loads.map(toReconciledLoad), settings.currency);
-  const charges = shareCharges(
-    charged.charge,
-    shares.map((share) => share.paidMinor),
+/** The shares of a ticket as stored. */
+export const storedShares = (db: Db, ticketId: number): StoredShare[] =>
+  db.many(
+    build
+      .selectFrom('reconciliation_share')
+      .select(['ticket_id', 'group_no', 'grade_id', 'yard_id', 'sold_on', 'home_ug', 'yard_ug', 'paid_ug', 'quoted_ug'])
+      .select(['quoted_micro', 'paid_minor', 'charges_minor'])
+      .where('ticket_id', '=', ticketId)
+      .orderBy('group_no')
+      .orderBy('grade_id'),
   );
-  shares.forEach((share, index) => {
-    db.run(
-      build.insertInto('reconciliation_share').values({
-        ticket_id: ticket.id,
-        group_no: charged.groupNo,
-        grade_id: share.gradeId,
-        yard_id: ticket.yard_id,
-        sold_on: ticket.sold_on,
-        home_ug: share.homeUg,
-        yard_ug: share.yardUg,
-        paid_ug: share.paidUg,
-        quoted_ug: share.quotedUg,
-        quoted_micro: share.quotedMicro,
-        paid_minor: share.paidMinor,
-        charges_minor: charges[index] ?? NO_MONEY,
-      }),
+
+/** The shares of a ticket's groups by grade, as they are stored. */
+export function toStoredShares(
+  { ticket, loads, reconciliation }: ReconciledTicket,
+  { currency }: Settings,
+): StoredShare[] {
+  const charges = chargesOfGroups(reconciliation);
+  return reconciliation.groups.flatMap((group, index) => {
+    // A load that is on no ticket was not sold yet: it has no part in prices and shrinkage.
+    if (!group.isOnTicket) return [];
+    const shares = shareGroup(group, loads.map(toReconciledLoad), currency);
+    const ofShares = shareCharges(
+      charges[index] ?? NO_MONEY,
+      shares.map((share) => share.paidMinor),
     );
+    return shares.map((share, place) => ({
+      ticket_id: ticket.id,
+      group_no: index + 1,
+      grade_id: share.gradeId,
+      yard_id: ticket.yard_id,
+      sold_on: ticket.sold_on,
+      home_ug: share.homeUg,
+      yard_ug: share.yardUg,
+      paid_ug: share.paidUg,
+      quoted_ug: share.quotedUg,
+      quoted_micro: share.quotedMicro,
+      paid_minor: share.paidMinor,
+      charges_minor: ofShares[place] ?? NO_MONEY,
+    }));
   });
 }

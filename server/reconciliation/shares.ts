@@ -1,10 +1,11 @@
 import { type Currency, minorDigits } from '../money/currencies.ts';
-import { type AmountMinor, amountMinor, sumMoney } from '../money/money.ts';
+import { type AmountMinor, amountMinor, NO_MONEY, sumMoney } from '../money/money.ts';
 import { splitWhole } from '../money/split.ts';
 import { valueOfMass } from '../prices/compute.ts';
 import { Decimal } from '../units/decimal.ts';
 import { type MassUg, massUg, NO_MASS, sumMass } from '../units/mass.ts';
-import { quoteOf, type ReconciledLoad, type ReconciliationGroup, sum } from './compute.ts';
+import { wholeNumber } from '../units/too-large.ts';
+import { quoteOf, type ReconciledLoad, type ReconciliationGroup, sum, type TicketReconciliation } from './compute.ts';
 
 /** Whether a load was quoted so that it has a value: by weight, or by the piece with what the manifest expected. */
 const hasValue = (load: ReconciledLoad): boolean =>
@@ -31,9 +32,8 @@ function quotedMicroOf(loads: readonly ReconciledLoad[], currency: Currency): nu
     const major = valueOfMass(load.massUg, quote);
     return major === null ? new Decimal(load.expectedMinor) : major.times(new Decimal(10).pow(minorDigits(currency)));
   });
-  const micro = sum(values).times(1_000_000).toDecimalPlaces(0, Decimal.ROUND_HALF_UP).toNumber();
-  if (!Number.isSafeInteger(micro)) throw new RangeError(`quoted value out of range: ${micro}`);
-  return micro;
+  const micro = sum(values).times(1_000_000).toDecimalPlaces(0, Decimal.ROUND_HALF_UP);
+  return wholeNumber(micro.toNumber(), 'millionths of a minor unit');
 }
 
 /**
@@ -68,10 +68,21 @@ export function shareGroup(
 }
 
 /**
- * A ticket's charges over its groups by what each was paid, to the minor unit. A group that was paid nothing, or that
- * cost money, bears none; when no group was paid anything the shares are equal.
+ * Charges over parts of what was paid, to the minor unit. A part that was paid nothing, or that cost money, bears none;
+ * when no part was paid anything the shares are equal.
  */
-export function shareCharges(chargesMinor: AmountMinor, groupsPaid: readonly AmountMinor[]): AmountMinor[] {
-  const weights = groupsPaid.map((paid) => new Decimal(Math.max(0, paid)));
+export function shareCharges(chargesMinor: AmountMinor, paid: readonly AmountMinor[]): AmountMinor[] {
+  const weights = paid.map((amount) => new Decimal(Math.max(0, amount)));
   return splitWhole(chargesMinor, weights).map(amountMinor);
+}
+
+/**
+ * A ticket's charges over its groups, in order, by what each was paid. They are paid for the whole ticket, so money with
+ * no load behind it bears its part too; a load that is on no line was not sold and bears none.
+ */
+export function chargesOfGroups({ groups, notOnManifest, chargesMinor }: TicketReconciliation): AmountMinor[] {
+  const sold = groups.filter((group) => group.isOnTicket);
+  const elsewhere = notOnManifest.lineNos.length === 0 ? [] : [notOnManifest.amountMinor];
+  const shares = shareCharges(chargesMinor, [...sold.map((group) => group.paidMinor), ...elsewhere]);
+  return groups.map((group) => shares[sold.indexOf(group)] ?? NO_MONEY);
 }

@@ -66,8 +66,8 @@ export function readContainer(reader: Reader): Insertable<ContainerTable> {
  * A weight that only describes a scale, which may be left out. Kept as its figure with a point as mark, and with its
  * unit where that is not the scale's, so that it reads the same after the ledger's decimal mark was changed.
  */
-function describingWeight(reader: Reader, field: string, unit: MassUnit | undefined): string {
-  const read = reader.optionalWeight(field, unit === undefined ? {} : { unit });
+function describingWeight(reader: Reader, field: string, what: string, unit: MassUnit | undefined): string {
+  const read = reader.optionalWeight(field, { what, ...(unit && { unit }) });
   if (!read) return '';
   const figure = read.weight.amount.toString();
   return read.weight.unit === unit ? figure : `${figure} ${read.weight.unit}`;
@@ -79,9 +79,9 @@ const readScaleClass = (reader: Reader, field: string): string =>
 export function readScale(reader: Reader): Insertable<ScaleTable> {
   const name = readName(reader);
   const unit = reader.massUnit('unit');
-  const division = describingWeight(reader, 'division', unit);
-  const capacity = describingWeight(reader, 'capacity', unit);
-  const tolerance = describingWeight(reader, 'tolerance', unit);
+  const division = describingWeight(reader, 'division', 'division', unit);
+  const capacity = describingWeight(reader, 'capacity', 'capacity', unit);
+  const tolerance = describingWeight(reader, 'tolerance', 'tolerance', unit);
   const scaleClass = readScaleClass(reader, 'class');
   reader.done();
   return { name, unit, division, capacity, class: scaleClass, tolerance };
@@ -91,9 +91,9 @@ export function readScale(reader: Reader): Insertable<ScaleTable> {
 export function readYard(reader: Reader): Insertable<YardTable> {
   const name = readName(reader);
   const unit = reader.massUnit('unit');
-  const cashStep = reader.money('cashStep', { what: 'step', emptyIs: amountMinor(1) });
+  const cashStep = reader.money('cashStep', { what: 'cash step', emptyIs: amountMinor(1) });
   if (cashStep < 1 || cashStep > LARGEST_CASH_STEP) reader.problem('cashStep', explainCashStep(reader.settings));
-  const division = describingWeight(reader, 'scaleDivision', unit);
+  const division = describingWeight(reader, 'scaleDivision', 'division', unit);
   const scaleClass = readScaleClass(reader, 'scaleClass');
   const notes = reader.note('notes');
   reader.done();
@@ -121,7 +121,7 @@ function readBinFields(db: Db, reader: Reader): BinFields {
     reader.problem('container', 'Choose a container from the list.');
   }
   const unit = reader.raw('fullMarkUnit') === '' ? reader.settings.unit : reader.massUnit('fullMarkUnit');
-  const fullMark = reader.optionalWeight('fullMark', { ...(unit && { unit }) });
+  const fullMark = reader.optionalWeight('fullMark', { what: 'full mark', ...(unit && { unit }) });
   return {
     code,
     place,

@@ -1,6 +1,6 @@
 import type { Ledger } from '../context.ts';
 import { reverseTransfers } from '../ledger/queries.ts';
-import { postLoadReturn, postLoadReturnUndone } from '../manifests/acts.ts';
+import { postLoadingUndone, postLoadReturn, postLoadReturnUndone } from '../manifests/acts.ts';
 import { findLoad, findManifest, type Load, loadsOf, type Manifest, updateManifest } from '../manifests/queries.ts';
 import { type AmountMinor, NO_MONEY, sumMoney } from '../money/money.ts';
 import { quoteAsOf } from '../prices/queries.ts';
@@ -8,7 +8,7 @@ import { rebuildGroups, settleTicket } from '../reconciliation/queries.ts';
 import { Refusal } from '../refusal.ts';
 import { noteEvent } from '../trail.ts';
 import type { Day } from '../units/day.ts';
-import type { PrintedLine } from './compute.ts';
+import type { PrintedLine, WorkableFigure } from './compute.ts';
 import {
   findTicket,
   insertTicket,
@@ -27,6 +27,13 @@ export interface TicketTotals {
   cashRoundingMinor: AmountMinor;
   totalMinor: AmountMinor;
   paidBy: PaidBy;
+  /** Whether the ticket did not print its cash rounding. */
+  roundingWorkedOut?: boolean;
+}
+
+/** A line to store, and which of its figures the ticket did not print. */
+export interface LineInput extends PrintedLine {
+  readonly workedOut?: readonly WorkableFigure[];
 }
 
 export interface TicketInput {
@@ -36,7 +43,7 @@ export interface TicketInput {
   soldOn: Day;
   note: string;
   /** As printed, complete (see completeLine), numbered 1, 2, 3 in order. */
-  lines: readonly PrintedLine[];
+  lines: readonly LineInput[];
   /** Null when only the lines are known yet, as when a file of lines comes before the file of totals. */
   totals: TicketTotals | null;
 }
@@ -137,7 +144,7 @@ function storeTicket(ledger: Ledger, input: TicketInput, replacesId: number | nu
 
 interface LineOfTicket {
   ticketId: number;
-  line: PrintedLine;
+  line: LineInput;
   manifest: Manifest & { loaded_on: Day };
 }
 
@@ -160,6 +167,7 @@ function storeLine({ db }: Ledger, { ticketId, line, manifest }: LineOfTicket): 
       amount_minor: line.amountMinor,
       quoted_price: quote?.price ?? null,
       quoted_per: quote?.per ?? null,
+      worked_out: (line.workedOut ?? []).join(','),
     },
     [...new Set(line.loadIds)],
   );
@@ -200,6 +208,7 @@ function storeTotals({ db, clock }: Ledger, ticketId: number, totals: TicketTota
     total_minor: totals.totalMinor,
     paid_by: totals.paidBy,
     recorded_at: clock.now(),
+    worked_out: totals.roundingWorkedOut ? 'cash_rounding' : '',
   });
 }
 
@@ -258,6 +267,24 @@ export function returnManifest(ledger: Ledger, manifestId: number, returnedOn: D
       const isOut = load.load_return_id === null && ticketPayingFor(ledger.db, load.id) === undefined;
       if (isOut) returnLoad(ledger, load.id, returnedOn, reason);
     }
+  });
+}
+
+/** Takes a loading back that was a mistake, as if it had never been: only while no load is sold or brought back. */
+export function undoLoading(ledger: Ledger, manifestId: number): void {
+  ledger.db.transaction(() => {
+    const { db } = ledger;
+    const manifest = findManifest(db, manifestId);
+    const loads = loadsOf(db, manifestId);
+    if (manifest === undefined || manifest.status !== 'loaded' || manifest.loaded_on === null) {
+      throw new Refusal('manifest_not_loaded', '', 'Only a loaded manifest without a ticket can be taken back.');
+    }
+    if (loads.some((load) => load.load_return_id !== null)) {
+      throw new Refusal('load_returned', '', 'A load of it was brought back already. Bring the others back too.');
+    }
+    for (const load of loads) postLoadingUndone(ledger, load, manifest.loaded_on);
+    settleManifest(ledger, manifestId);
+    noteEvent(ledger, 'took a loading back', 'manifest', manifestId);
   });
 }
 

@@ -1,6 +1,6 @@
-import { type Currency, minorDigits } from '../money/currencies.ts';
-import { type AmountMinor, amountMinor, roundCash, roundToMinor, sumMoney, toMajor } from '../money/money.ts';
-import { type PriceUnit, type UnitPrice, valueOfQuantity } from '../prices/compute.ts';
+import type { Currency } from '../money/currencies.ts';
+import { type AmountMinor, amountMinor, roundCash, roundToMinor, sumMoney, writeMoney } from '../money/money.ts';
+import { type PriceUnit, type UnitPrice, valueOfQuantity, writePrice } from '../prices/compute.ts';
 import { type Day, writeDay } from '../units/day.ts';
 import { Decimal, type DecimalMark, writeDecimal } from '../units/decimal.ts';
 import { type MassUg, type MassUnit, sumMass, toMassUg } from '../units/mass.ts';
@@ -75,13 +75,11 @@ const FAR_FROM_LOAD = '0.15';
 
 const figure = (digits: string, { decimalMark }: Writing): string => digits.replace('.', decimalMark);
 const money = (amount: AmountMinor, { currency, decimalMark }: Writing): string =>
-  writeDecimal(toMajor(amount, currency), minorDigits(currency), decimalMark);
+  writeMoney(amount, currency, decimalMark);
 const measure = (digits: string, unit: PriceUnit, writing: Writing): string =>
   `${figure(digits, writing)} ${unit === 'each' ? 'pieces' : unit}`;
-const pricePhrase = (line: PrintedLine, writing: Writing): string => {
-  if (line.per === 'each') return `${figure(line.price, writing)} each`;
-  return figure(line.price, writing) + (line.per === line.unit ? '' : ` per ${line.per}`);
-};
+const price = (digits: string | Decimal, per: PriceUnit, { currency, decimalMark }: Writing): string =>
+  writePrice(digits, per, currency, decimalMark);
 
 const favoursWhom = (difference: AmountMinor | null): Finding['favours'] => {
   if (difference === null || difference === 0) return null;
@@ -133,7 +131,7 @@ function checkAmount(line: PrintedLine, writing: Writing): Finding[] {
   const expected = expectedAmount(line, writing.currency);
   if (expected === null || expected === line.amountMinor) return [];
   const [printed, shouldBe] = [money(line.amountMinor, writing), money(expected, writing)];
-  const product = `${measure(line.net, line.unit, writing)} at ${pricePhrase(line, writing)}`;
+  const product = `${measure(line.net, line.unit, writing)} at ${price(line.price, line.per, writing)}`;
   const differenceMinor = amountMinor(line.amountMinor - expected);
   return [
     mismatch(
@@ -156,9 +154,7 @@ function checkPrice(line: PrintedLine, input: TicketAuditInput): Finding[] {
   if (!quoted) return [];
   const paid = new Decimal(line.price);
   if (paid.minus(quoted).abs().lte(quoted.times(FAR_FROM_QUOTE))) return [];
-  const printed = figure(line.price, input);
-  const decimals = Math.max(minorDigits(input.currency), Math.min(quoted.decimalPlaces(), 4));
-  const shouldBe = writeDecimal(quoted, decimals, input.decimalMark);
+  const [printed, shouldBe] = [price(line.price, line.per, input), price(quoted, line.per, input)];
   const text = `Line ${line.lineNo}: the price is ${printed}, the last quote was ${shouldBe}. Is it typed as printed?`;
   return [question({ code: 'price_far_from_quote', lineNo: line.lineNo, printed, shouldBe, text })];
 }

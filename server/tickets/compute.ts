@@ -1,5 +1,5 @@
 import type { Currency } from '../money/currencies.ts';
-import { type AmountMinor, roundToMinor } from '../money/money.ts';
+import { type AmountMinor, NO_MONEY, roundCash, roundToMinor, subtractMoney } from '../money/money.ts';
 import { type PriceUnit, valueOfQuantity } from '../prices/compute.ts';
 import { Decimal, type DecimalMark, decimalsOf, readDigits } from '../units/decimal.ts';
 import { convertWeight } from '../units/mass.ts';
@@ -30,15 +30,27 @@ export interface PrintedLine {
 /** A line with '' or null for what the ticket did not print. */
 export type PartialLine = Omit<PrintedLine, 'amountMinor'> & { readonly amountMinor: AmountMinor | null };
 
+/** A figure of a line that a ticket may leave out. */
+export type WorkableFigure = 'gross' | 'net' | 'amount';
+
+/** A figure that the completing of a line may refuse. */
+type FigureName = 'gross' | 'tare' | 'deduction' | 'net' | 'price' | 'amount';
+/** Like Read, with the figure that a refusal is about. */
+type Completing<T> = { ok: true; value: T } | { ok: false; refusal: string; figure: FigureName };
+const completed = <T>(value: T): Completing<T> => ({ ok: true, value });
+const refusedAt = (figure: FigureName, refusal: string): Completing<never> => ({ ok: false, refusal, figure });
+
 export interface CompletedLine {
   line: PrintedLine;
-  workedOut: readonly ('gross' | 'net' | 'amount')[];
+  workedOut: readonly WorkableFigure[];
 }
 
 const LARGEST_TONNES = 100;
 const LARGEST_PIECES = 1_000_000;
 const LARGEST_AMOUNT = 100_000_000;
 const NO_MEASURE = '0';
+/** A yard's scale may round a percent to more decimals than its figures happen to show: 25.08 of 27.9 less 1.5 less 5%. */
+const MOST_NET_DECIMALS = 4;
 
 /**
  * Reads a deduction as printed: `3.5`, `5%`, empty for none.
@@ -48,7 +60,7 @@ export function readDeduction(typed: string, rules: { decimalMark: DecimalMark }
   const text = typed.trim();
   if (text === '') return accepted(NO_MEASURE);
   const isPercent = text.endsWith('%');
-  const what = isPercent ? 'percent' : 'deduction';
+  const what = isPercent ? 'percentage' : 'deduction';
   const digits = readDigits(isPercent ? text.slice(0, -1) : text, { ...rules, maxDecimals: 6, what });
   if (!digits.ok || !isPercent) return digits;
   return new Decimal(digits.value).gt(100)
@@ -88,49 +100,88 @@ export function expectedAmount(
 }
 
 /** Works the gross back from the net. With a percent the result is rounded so that it gives this very net again. */
-function workOutGross(measures: Measures): Read<Measures> {
+function workOutGross(measures: Measures): Completing<Measures> {
   const { net, tare, deduction } = measures;
   const percent = percentOf(deduction);
   if (percent === null) {
     const gross = new Decimal(net).plus(tare).plus(deduction);
-    return accepted({ ...measures, gross: writeForFile(gross, mostDecimals(net, tare, deduction)) });
+    return completed({ ...measures, gross: writeForFile(gross, mostDecimals(net, tare, deduction)) });
   }
-  if (percent.gte(100)) return refused('With all of it taken off, enter the gross as the ticket prints it.');
+  if (percent.gte(100)) return refusedAt('gross', 'With all of it taken off, enter the gross as the ticket prints it.');
   const decimals = mostDecimals(net, tare);
   const yardWeight = new Decimal(net).times(100).div(new Decimal(100).minus(percent));
   const gross = yardWeight.toDecimalPlaces(decimals, Decimal.ROUND_HALF_UP).plus(tare);
-  return accepted({ ...measures, gross: writeForFile(gross, decimals) });
+  return completed({ ...measures, gross: writeForFile(gross, decimals) });
 }
 
-function workOutNet(measures: Measures): Measures {
+/** The net at so many decimals: a percent is rounded to them. */
+function netAt(measures: Measures, decimals: number): string {
+  const net = writeForFile(new Decimal(0), decimals);
+  return writeForFile(expectedNet({ ...measures, net }), decimals);
+}
+
+/**
+ * Works the net out at the decimals that the line prints, or, when its amount is printed, at the first number of
+ * decimals from those on at which net times price gives that amount: a trailing zero that was not typed must not look
+ * like a slip of the yard's.
+ */
+function workOutNet(measures: Measures, partial: PartialLine, currency: Currency): Measures {
   const { gross, tare, deduction } = measures;
-  const decimals = mostDecimals(gross, tare, percentOf(deduction) === null ? deduction : NO_MEASURE);
-  return { ...measures, net: writeForFile(expectedNet(measures), decimals) };
+  const fewest = mostDecimals(gross, tare, percentOf(deduction) === null ? deduction : NO_MEASURE);
+  const givesAmount = (decimals: number): boolean =>
+    expectedAmount({ ...partial, net: netAt(measures, decimals) }, currency) === partial.amountMinor;
+  const tried = Array.from({ length: Math.max(0, MOST_NET_DECIMALS - fewest) + 1 }, (_, more) => fewest + more);
+  const isKnown = partial.price !== '' && partial.amountMinor !== null;
+  const decimals = (isKnown ? tried.find(givesAmount) : undefined) ?? fewest;
+  return { ...measures, net: netAt(measures, decimals) };
 }
 
-/** Why these measures cannot be, as a sentence, or null. */
-function impossible(measures: Measures, unit: PriceUnit): string | null {
+/** Why these measures cannot be, or null. @param printed the line before anything of it was worked out */
+function impossible(measures: Measures, printed: PartialLine): Completing<never> | null {
   const yardWeight = yardWeightOf(measures);
-  if (yardWeight.isNegative()) return `The tare, ${measures.tare}, is more than the gross, ${measures.gross}.`;
+  if (yardWeight.isNegative()) {
+    return refusedAt('tare', `The tare, ${measures.tare}, is more than the gross, ${measures.gross}.`);
+  }
   if (deductedWeight(measures).gt(yardWeight)) {
     const left = writeForFile(yardWeight, mostDecimals(measures.gross, measures.tare));
-    return `The deduction, ${measures.deduction}, is more than gross less tare, ${left}.`;
+    return refusedAt('deduction', `The deduction, ${measures.deduction}, is more than gross less tare, ${left}.`);
   }
-  const largest = Decimal.max(measures.gross, measures.net || NO_MEASURE);
-  if (unit === 'each') return largest.gt(LARGEST_PIECES) ? 'More than 1,000,000 pieces cannot be right here.' : null;
-  const tonnes = convertWeight({ amount: largest, unit }, 'tonne').amount;
-  return tonnes.gt(LARGEST_TONNES) ? `More than ${LARGEST_TONNES} t cannot be right here. Check the unit.` : null;
+  return tooMuch(measures, printed);
 }
 
-function completeMeasures(partial: PartialLine): Read<Measures> {
+/** A weight, or a value, that is too large to be right: held against both the gross and a net that was printed. */
+function tooMuch(measures: Measures, printed: PartialLine): Completing<never> | null {
+  const { unit, price, per } = printed;
+  const largest = Decimal.max(measures.gross, measures.net || NO_MEASURE);
+  if (unit === 'each' && largest.gt(LARGEST_PIECES)) {
+    return refusedAt(largestPrinted(printed), 'More than 1,000,000 pieces cannot be right here.');
+  }
+  if (unit !== 'each' && convertWeight({ amount: largest, unit }, 'tonne').amount.gt(LARGEST_TONNES)) {
+    return refusedAt(largestPrinted(printed), `More than ${LARGEST_TONNES} t cannot be right here. Check the unit.`);
+  }
+  const value = price === '' ? null : valueOfQuantity(largest, unit, { price: new Decimal(price), per });
+  return value?.gt(LARGEST_AMOUNT)
+    ? refusedAt('price', 'Weight times price is too large to be right here. Check both units.')
+    : null;
+}
+
+/** The largest of what was printed: a gross that was worked out is as large as it is because of another figure. */
+function largestPrinted(printed: PartialLine): FigureName {
+  const names = ['gross', 'net', 'tare', 'deduction'] as const;
+  const sizeOf = (name: (typeof names)[number]): Decimal =>
+    new Decimal(percentOf(printed[name]) === null ? printed[name] || NO_MEASURE : NO_MEASURE);
+  return names.reduce((most, name) => (sizeOf(name).gt(sizeOf(most)) ? name : most));
+}
+
+function completeMeasures(partial: PartialLine, currency: Currency): Completing<Measures> {
   const { gross, net } = partial;
   const given = { gross, net, tare: partial.tare || NO_MEASURE, deduction: partial.deduction || NO_MEASURE };
-  if (gross === '' && net === '') return refused('Enter the gross or the net as the ticket prints it.');
-  const withGross = gross === '' ? workOutGross(given) : accepted(given);
+  if (gross === '' && net === '') return refusedAt('gross', 'Enter the gross or the net as the ticket prints it.');
+  const withGross = gross === '' ? workOutGross(given) : completed<Measures>(given);
   if (!withGross.ok) return withGross;
-  const problem = impossible(withGross.value, partial.unit);
-  if (problem !== null) return refused(problem);
-  return accepted(net === '' ? workOutNet(withGross.value) : withGross.value);
+  const problem = impossible(withGross.value, partial);
+  if (problem !== null) return problem;
+  return completed(net === '' ? workOutNet(withGross.value, partial, currency) : withGross.value);
 }
 
 /**
@@ -139,27 +190,40 @@ function completeMeasures(partial: PartialLine): Read<Measures> {
  * Refuses: neither gross nor net, no price, a tare above the gross, a deduction above what is left, weights above
  * 100 t, amounts above 100 million, and an amount to work out when weight and price are in units that do not meet.
  */
-export function completeLine(partial: PartialLine, currency: Currency): Read<CompletedLine> {
-  const measures = completeMeasures(partial);
+export function completeLine(partial: PartialLine, currency: Currency): Completing<CompletedLine> {
+  const measures = completeMeasures(partial, currency);
   if (!measures.ok) return measures;
-  if (partial.price === '') return refused('Enter the price as the ticket prints it.');
+  if (partial.price === '') return refusedAt('price', 'Enter the price as the ticket prints it.');
   const { net } = measures.value;
   const value = valueOfQuantity(new Decimal(net), partial.unit, {
     price: new Decimal(partial.price),
     per: partial.per,
   });
-  if (value?.gt(LARGEST_AMOUNT)) return refused('Net times price is too large to be right here. Check both units.');
   const amount = partial.amountMinor ?? (value === null ? null : roundToMinor(value, currency));
   if (amount === null) {
-    return refused('The price is per piece and the line is a weight, or the reverse: enter the amount as printed.');
+    const say = 'The price is per piece and the line is a weight, or the reverse: enter the amount as printed.';
+    return refusedAt('amount', say);
   }
   const workedOut = [
     ...(partial.gross === '' ? (['gross'] as const) : []),
     ...(partial.net === '' ? (['net'] as const) : []),
     ...(partial.amountMinor === null ? (['amount'] as const) : []),
   ];
-  return accepted({ line: { ...partial, ...measures.value, amountMinor: amount }, workedOut });
+  return completed({ line: { ...partial, ...measures.value, amountMinor: amount }, workedOut });
 }
+
+/**
+ * The cash rounding that a ticket does not print: none when its total is what its figures come to as they stand, else
+ * what the yard's step makes of them.
+ */
+export const workOutCashRounding = (
+  beforeRoundingMinor: AmountMinor,
+  totalMinor: AmountMinor,
+  cashStepMinor: number,
+): AmountMinor =>
+  totalMinor === beforeRoundingMinor
+    ? NO_MONEY
+    : subtractMoney(roundCash(beforeRoundingMinor, cashStepMinor), beforeRoundingMinor);
 
 /** Loads and lines that belong together: a connected set of the graph that joins lines to the loads they pay for. */
 export interface ConnectedSet {

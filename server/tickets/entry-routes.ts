@@ -18,7 +18,7 @@ import {
   submit,
 } from '../web.ts';
 import { recordTicket, refuseTicket, replaceTicket } from './acts.ts';
-import { lowerGradeOf, startingTicket, ticketEntry, typedOfTicket } from './entry.ts';
+import { lineRulesOf, quotesOfLines, startingTicket, ticketEntry, typedOfTicket } from './entry.ts';
 import { readTicket } from './forms.ts';
 import { changeLines } from './line-changes.ts';
 import { findTicket, manifestsAtYards, type Ticket } from './queries.ts';
@@ -43,8 +43,8 @@ export async function ticketEntryRoutes(app: FastifyInstance): Promise<void> {
   app.post('/tickets/lines', (request, reply) => {
     const ledger = ledgerOf(request);
     const typed = bodyOf(request);
-    const lower = lowerGradeOf(ledger, ticketEntry(ledger, typed));
-    const changed = changeLines(typed, typed.change ?? '', lower);
+    const rules = lineRulesOf(ledger, ticketEntry(ledger, typed));
+    const changed = changeLines(typed, typed.change ?? '', rules);
     return sendHtml(reply, formPage(request, changed.typed, {}, changed));
   });
 
@@ -123,7 +123,8 @@ function formParts(request: FastifyRequest, typed: Typed, problems: Problems, ne
   const ledger = ledgerOf(request);
   const entry = ticketEntry(ledger, typed);
   const running = auditWhileTyping(ledger, entry, typed);
-  return { entry, running, state: { typed, problems }, ...(news === undefined ? {} : { news }) };
+  const quotes = quotesOfLines(ledger, entry, typed);
+  return { entry, running, quotes, state: { typed, problems }, ...(news === undefined ? {} : { news }) };
 }
 
 const formPage = (request: FastifyRequest, typed: Typed, problems: Problems, news?: LineNews) =>

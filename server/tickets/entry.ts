@@ -1,12 +1,12 @@
 import type { Ledger } from '../context.ts';
 import { findManifest, type Load, loadsOf, type Manifest } from '../manifests/queries.ts';
-import type { AmountMinor } from '../money/money.ts';
-import { writeMoneyForFile } from '../money/money.ts';
+import { type AmountMinor, writeMoneyForFile } from '../money/money.ts';
+import type { PriceUnit } from '../prices/compute.ts';
 import { quoteAsOf } from '../prices/queries.ts';
 import type { Typed } from '../reading.ts';
 import { findYard, type Grade, listGrades, listYards, type Yard, yardGradeNames } from '../setup/queries.ts';
 import type { MassUnit } from '../units/mass.ts';
-import { type LowerGrade, type TypedLine, withLines } from './line-changes.ts';
+import { type LineRules, type LowerGrade, loadsNamed, type TypedLine, typedLines, withLines } from './line-changes.ts';
 import {
   findTicket,
   type ManifestAtYard,
@@ -15,6 +15,7 @@ import {
   ticketLines,
   ticketPayingFor,
   ticketTotal,
+  workedOutOf,
 } from './queries.ts';
 
 /** What a ticket is entered against: the manifest it belongs to, its loads, and the lists of the form. */
@@ -87,7 +88,10 @@ export function startingTicket({ clock, settings }: Ledger, entry: TicketEntry):
   return withLines(head, lines.length === 0 ? [empty] : lines);
 }
 
-/** A stored ticket as its form would have been typed, to put another one in its place. */
+/**
+ * A stored ticket as its form would have been typed, to put another one in its place. What the ticket did not print is
+ * left empty again, so that it follows when a figure beside it is put right.
+ */
 export function typedOfTicket({ db, settings }: Ledger, ticket: Ticket, loads: readonly Load[]): Typed {
   const figure = (digits: string): string => digits.replace('.', settings.decimalMark);
   const money = (amount: AmountMinor): string => figure(writeMoneyForFile(amount, settings.currency));
@@ -110,6 +114,7 @@ export function typedOfTicket({ db, settings }: Ledger, ticket: Ticket, loads: r
       price: figure(line.price),
       per: line.per,
       amount: money(line.amount_minor),
+      ...Object.fromEntries(workedOutOf(line).map((name) => [name, ''])),
     }),
   );
   const foot =
@@ -118,7 +123,7 @@ export function typedOfTicket({ db, settings }: Ledger, ticket: Ticket, loads: r
       : {
           charges: money(total.charges_minor),
           tax: money(total.tax_minor),
-          cashRounding: money(total.cash_rounding_minor),
+          cashRounding: total.worked_out === '' ? money(total.cash_rounding_minor) : '',
           total: money(total.total_minor),
           paidBy: total.paid_by,
         };
@@ -134,7 +139,7 @@ export function typedOfTicket({ db, settings }: Ledger, ticket: Ticket, loads: r
 }
 
 /** Where a line begins that was split off because part of a load was called lower. */
-export const lowerGradeOf =
+const lowerGradeOf =
   ({ db, settings }: Ledger, { grades, manifest, yard }: TicketEntry): LowerGrade =>
   (paidAs) => {
     const lowerId = grades.find((grade) => String(grade.id) === paidAs.trim())?.falls_back_to_id ?? null;
@@ -146,3 +151,28 @@ export const lowerGradeOf =
       per: quote?.per ?? yard.unit,
     };
   };
+
+/** How new lines begin at this yard. */
+export const lineRulesOf = (ledger: Ledger, entry: TicketEntry): LineRules => ({
+  lowerGrade: lowerGradeOf(ledger, entry),
+  unit: entry.yard?.unit ?? ledger.settings.unit,
+});
+
+export interface LineQuote {
+  price: string;
+  per: PriceUnit;
+}
+
+/**
+ * What was quoted for each line of the form, as it stood on the day of loading: for a load that is paid as its own
+ * grade the price it was loaded with, else the yard's quote for the grade it is paid as; null where there was none.
+ */
+export function quotesOfLines({ db }: Ledger, { manifest, yard, loads }: TicketEntry, typed: Typed) {
+  return typedLines(typed).map((line): LineQuote | null => {
+    const gradeId = idIn(line.paidAs.trim());
+    const own = loadsNamed(loads, line.loads).found.find((load) => load.grade_id === gradeId);
+    if (own?.price != null && own.per !== null) return { price: own.price, per: own.per };
+    if (!manifest?.loaded_on || yard === undefined) return null;
+    return quoteAsOf(db, yard.id, gradeId, manifest.loaded_on) ?? null;
+  });
+}

@@ -1,9 +1,9 @@
-import { NO_MONEY } from '../money/money.ts';
+import { type AmountMinor, negateMoney, NO_MONEY, sumMoney } from '../money/money.ts';
 import { type Problems, Reader, type Typed } from '../reading.ts';
 import type { Settings } from '../setup/settings.ts';
 import { readDigits } from '../units/decimal.ts';
 import type { TicketInput, TicketTotals } from './acts.ts';
-import { type CompletedLine, completeLine, type PartialLine, readDeduction } from './compute.ts';
+import { type CompletedLine, completeLine, type PartialLine, readDeduction, workOutCashRounding } from './compute.ts';
 import type { TicketEntry } from './entry.ts';
 import { type LineField, loadsNamed, typedLines } from './line-changes.ts';
 import { paymentKinds } from './table.ts';
@@ -66,13 +66,6 @@ function readPartialLine(reader: Reader, entry: TicketEntry, lineNo: number): Pa
   };
 }
 
-/** The field that the completing of a line is about. */
-function fieldOfLine({ gross, net, unit, per, amountMinor }: PartialLine): LineField {
-  if (gross === '' && net === '') return 'gross';
-  if (amountMinor === null && (unit === 'each') !== (per === 'each')) return 'amount';
-  return gross === '' ? 'net' : 'gross';
-}
-
 /** Reads one line of the form and works out what the ticket did not print. */
 export function readLine(entry: TicketEntry, typed: Typed, settings: Settings, lineNo: number): LineReading {
   const reader = new Reader(typed, settings);
@@ -85,7 +78,7 @@ export function readLine(entry: TicketEntry, typed: Typed, settings: Settings, l
   if (reader.hasProblems) return { completed: null, loadIds, problems };
   const completed = completeLine(partial, settings.currency);
   if (completed.ok) return { completed: completed.value, loadIds, problems };
-  reader.problem(`${fieldOfLine(partial)}-${lineNo}`, completed.refusal);
+  reader.problem(`${completed.figure}-${lineNo}`, completed.refusal);
   return { completed: null, loadIds, problems };
 }
 
@@ -93,8 +86,8 @@ export function readLine(entry: TicketEntry, typed: Typed, settings: Settings, l
 export const readLines = (entry: TicketEntry, typed: Typed, settings: Settings): LineReading[] =>
   typedLines(typed).map((_, index) => readLine(entry, typed, settings, index + 1));
 
-/** The foot. Charges, tax and rounding that the ticket does not print are none; its total it always prints. */
-export function readTotals(reader: Reader): TicketTotals {
+/** The foot as far as it is printed; a cash rounding that is not counts as none here. */
+function readPrintedTotals(reader: Reader): TicketTotals {
   if (reader.raw('total') === '') reader.problem('total', 'Enter the total as printed.');
   return {
     chargesMinor: reader.money('charges', { emptyIs: NO_MONEY }),
@@ -102,7 +95,22 @@ export function readTotals(reader: Reader): TicketTotals {
     cashRoundingMinor: reader.money('cashRounding', { emptyIs: NO_MONEY, negativeAllowed: true }),
     totalMinor: reader.money('total'),
     paidBy: reader.choice('paidBy', paymentKinds, 'how it was paid'),
+    roundingWorkedOut: reader.raw('cashRounding') === '',
   };
+}
+
+/**
+ * The foot. Charges and tax that the ticket does not print are none; its total it always prints; a cash rounding that
+ * it does not print is worked out from the rest, once every line can be read.
+ */
+export function readTotals(reader: Reader, { yard }: TicketEntry, readings: readonly LineReading[]): TicketTotals {
+  const totals = readPrintedTotals(reader);
+  const amounts = readings.flatMap(({ completed }): AmountMinor[] => (completed ? [completed.line.amountMinor] : []));
+  const isWorkable = totals.roundingWorkedOut && totals.paidBy === 'cash' && amounts.length === readings.length;
+  if (!isWorkable || ['charges', 'tax', 'total'].some((field) => reader.problems[field] !== undefined)) return totals;
+  const beforeRounding = sumMoney([...amounts, negateMoney(totals.chargesMinor), totals.taxMinor]);
+  const cashRoundingMinor = workOutCashRounding(beforeRounding, totals.totalMinor, yard?.cash_step_minor ?? 1);
+  return { ...totals, cashRoundingMinor };
 }
 
 /** Reads the whole form: head, lines, foot. Throws Unreadable with every problem at once. */
@@ -111,11 +119,10 @@ export function readTicket(entry: TicketEntry, reader: Reader): ReadTicket {
   const soldOn = reader.day('soldOn');
   const note = reader.note('note');
   const readings = readLines(entry, reader.typed, reader.settings);
-  readings.forEach(({ problems }, index) => {
-    // The summary above the form has the problems of every line, so each says which line it is about.
-    for (const [field, sentence] of Object.entries(problems)) reader.problem(field, `Line ${index + 1}: ${sentence}`);
-  });
-  const totals = readTotals(reader);
+  for (const { problems } of readings) {
+    for (const [field, sentence] of Object.entries(problems)) reader.problem(field, sentence);
+  }
+  const totals = readTotals(reader, entry, readings);
   if (entry.manifest === undefined) reader.problem('manifest', 'Choose the manifest that this ticket is for.');
   if (entry.yard === undefined) reader.problem('yard', 'Choose a yard from the list.');
   const isReplacement = entry.replaced !== null;
@@ -129,7 +136,7 @@ export function readTicket(entry: TicketEntry, reader: Reader): ReadTicket {
       number,
       soldOn,
       note,
-      lines: lines.map(({ line }) => line),
+      lines: lines.map(({ line, workedOut }) => ({ ...line, workedOut })),
       totals,
     },
     lines,

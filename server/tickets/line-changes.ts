@@ -1,4 +1,5 @@
 import type { Typed } from '../reading.ts';
+import type { MassUnit } from '../units/mass.ts';
 
 /** The fields of one line of the ticket form; on the form each name is followed by the line's number: `gross-2`. */
 export const LINE_FIELDS = [
@@ -26,6 +27,12 @@ export const MOST_LINES = 60;
 
 /** Where a line that is called lower begins: the grade below, and its quote. */
 export type LowerGrade = (paidAs: string) => Pick<TypedLine, 'paidAs' | 'price' | 'per'> | null;
+
+export interface LineRules {
+  lowerGrade: LowerGrade;
+  /** The yard's unit, in which a new line begins. */
+  unit: MassUnit;
+}
 
 export interface ChangedLines {
   typed: Typed;
@@ -70,33 +77,38 @@ export function withLines(typed: Typed, lines: readonly TypedLine[]): Typed {
   return Object.fromEntries([...rest, ...fields, ['lineCount', String(lines.length)]]);
 }
 
-/** The loads that a field names by their labels. A label may hold a comma itself, so the longest that fits is taken. */
+/**
+ * The loads that a field names by their labels. A label may hold a comma itself, so the longest that fits is taken.
+ * What names no load is given back as it was typed.
+ */
 export function loadsNamed<T extends { readonly label: string }>(
   loads: readonly T[],
   joined: string,
 ): { found: T[]; unknown: string } {
   const longestFirst = [...loads].sort((a, b) => b.label.length - a.label.length);
   const found = new Set<T>();
+  const unknown: string[] = [];
   let rest = joined.trim();
   while (rest !== '') {
     const text = rest.toLowerCase();
     const begins = (label: string): boolean => text === label || text.startsWith(`${label},`);
     const load = longestFirst.find(({ label }) => begins(label.toLowerCase()));
-    if (load === undefined) return { found: [...found], unknown: rest.split(',')[0] ?? rest };
-    found.add(load);
-    rest = rest.slice(load.label.length).replace(/^,/, '').trim();
+    const name = load?.label ?? rest.split(',')[0] ?? rest;
+    if (load !== undefined) found.add(load);
+    else if (name !== '') unknown.push(name);
+    rest = rest.slice(name.length).replace(/^,/, '').trim();
   }
-  return { found: [...found], unknown: '' };
+  return { found: [...found], unknown: unknown.join(',') };
 }
 
-const emptyLine = (like: TypedLine | undefined): TypedLine => ({
+const emptyLine = ({ unit }: LineRules): TypedLine => ({
   ...NO_FIGURES,
   description: '',
   paidAs: '',
   loads: '',
-  unit: like?.unit ?? '',
+  unit,
   price: '',
-  per: like?.per ?? '',
+  per: unit,
 });
 
 const hasFigures = (line: TypedLine): boolean => FIGURES.some((field) => line[field].trim() !== '');
@@ -110,7 +122,7 @@ const figuresOf = (line: TypedLine) => ({
 
 /** Labels of both lines, each once. Labels are taken whole between commas, as the form sends them. */
 const united = (upper: string, lower: string): string =>
-  [...new Set([...upper.split(','), ...lower.split(',')].filter((label) => label !== ''))].join(',');
+  [...new Set([...upper.split(','), ...lower.split(',')].map((label) => label.trim()))].filter(Boolean).join(',');
 
 /** Two lines as one: the upper one's words and figures, the lower one's where the upper has none. */
 function joinLines(upper: TypedLine, lower: TypedLine): TypedLine {
@@ -136,7 +148,7 @@ function saidOfJoin(upper: TypedLine, lower: TypedLine, lineNo: number): string 
  * Changes the lines of a form and keeps everything else that was typed.
  * @param change `split:2`, `join:2` (with the one above), `remove:2`, `add`; anything else changes nothing
  */
-export function changeLines(typed: Typed, change: string, lowerGrade: LowerGrade): ChangedLines {
+export function changeLines(typed: Typed, change: string, rules: LineRules): ChangedLines {
   const lines = typedLines(typed);
   const [what = '', number = ''] = change.split(':');
   const lineNo = /^\d{1,3}$/.test(number) ? Number.parseInt(number, 10) : 0;
@@ -151,11 +163,11 @@ export function changeLines(typed: Typed, change: string, lowerGrade: LowerGrade
     return done(lines, `A ticket has room for ${MOST_LINES} lines here. Enter the rest as a second ticket.`, '');
   }
   if (what === 'add') {
-    return done([...lines, emptyLine(lines.at(-1))], `Line ${lines.length + 1} is new.`, `paidAs-${lines.length + 1}`);
+    return done([...lines, emptyLine(rules)], `Line ${lines.length + 1} is new.`, `paidAs-${lines.length + 1}`);
   }
   if (line === undefined) return done(lines, '', '');
   if (what === 'split') {
-    const second = { ...line, ...NO_FIGURES, description: '', ...lowerGrade(line.paidAs) };
+    const second = { ...line, ...NO_FIGURES, description: '', ...rules.lowerGrade(line.paidAs) };
     const said = `Line ${lineNo} is now two lines for the same loads.`;
     return done([...lines.slice(0, lineNo), second, ...lines.slice(lineNo)], said, `gross-${lineNo + 1}`);
   }
@@ -165,7 +177,7 @@ export function changeLines(typed: Typed, change: string, lowerGrade: LowerGrade
   }
   if (what === 'remove') {
     const rest = lines.filter((_, index) => index !== lineNo - 1);
-    return done(rest.length === 0 ? [emptyLine(line)] : rest, `Line ${lineNo} is taken off.`, '');
+    return done(rest.length === 0 ? [emptyLine(rules)] : rest, `Line ${lineNo} is taken off.`, '');
   }
   return done(lines, '', '');
 }

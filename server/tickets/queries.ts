@@ -9,6 +9,9 @@ import type { TicketLineTable, TicketTable, TicketTotalTable } from './table.ts'
 export type TicketTotal = Selectable<TicketTotalTable>;
 export type TicketLine = Selectable<TicketLineTable> & { grade_name: string; loadIds: number[] };
 
+/** The figures of a stored line that the ticket did not print: 'gross', 'net', 'amount'. */
+export const workedOutOf = (line: TicketLine): string[] => line.worked_out.split(',').filter((name) => name !== '');
+
 /** A stored line as it was printed. */
 export const toPrintedLine = (line: TicketLine): PrintedLine => ({
   lineNo: line.line_no,
@@ -59,9 +62,19 @@ const tickets = () =>
 
 export const findTicket = (db: Db, id: number): Ticket | undefined => db.maybe(tickets().where('ticket.id', '=', id));
 
-/** The tickets of a manifest that count: those no other ticket replaced, in the order they were written down. */
+/**
+ * The tickets of a manifest that count: those no other ticket replaced. They are in the order of their papers, by day
+ * and number and not as they were written down, so that one that is put right keeps its place.
+ */
 export const standingTicketsOf = (db: Db, manifestId: number): Ticket[] =>
-  db.many(tickets().where('ticket.manifest_id', '=', manifestId).where(replacedBy, 'is', null).orderBy('ticket.id'));
+  db.many(
+    tickets()
+      .where('ticket.manifest_id', '=', manifestId)
+      .where(replacedBy, 'is', null)
+      .orderBy('ticket.sold_on')
+      .orderBy('ticket.number')
+      .orderBy('ticket.id'),
+  );
 
 /** The standing tickets of a yard with one number, to ask about a ticket entered twice. */
 export const standingTicketsNumbered = (db: Db, yardId: number, number: string): Ticket[] =>
@@ -166,6 +179,7 @@ export const ticketTotal = (db: Db, ticketId: number): TicketTotal | undefined =
         'total_minor',
         'paid_by',
         'recorded_at',
+        'worked_out',
       ])
       .where('ticket_id', '=', ticketId),
   );
@@ -186,6 +200,7 @@ const lineColumns = [
   'ticket_line.amount_minor',
   'ticket_line.quoted_price',
   'ticket_line.quoted_per',
+  'ticket_line.worked_out',
 ] as const;
 
 /** The lines of a ticket as printed, each with the loads (manifest lines) it pays for. */

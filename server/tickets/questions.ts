@@ -125,7 +125,7 @@ export function auditWhileTyping(ledger: Ledger, entry: TicketEntry, typed: Type
   const lines = readings.flatMap(({ completed }) => (completed === null ? [] : [completed.line]));
   const isWhole = lines.length === readings.length;
   const reader = new Reader(typed, ledger.settings);
-  const totals = readTotals(reader);
+  const totals = readTotals(reader, entry, readings);
   const isFinished = isWhole && !reader.hasProblems;
   const settled = settledLoads(entry, readings);
   const isSettled = (line: PrintedLine): boolean => line.loadIds.every((id) => settled.has(id));

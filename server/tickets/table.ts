@@ -26,6 +26,8 @@ export interface TicketTotalTable {
   total_minor: Once<AmountMinor>;
   paid_by: Once<PaidBy>;
   recorded_at: Once<string>;
+  /** 'cash_rounding' when the ticket did not print it. */
+  worked_out: OnceOr<string>;
 }
 
 export interface TicketLineTable {
@@ -44,6 +46,8 @@ export interface TicketLineTable {
   amount_minor: Once<AmountMinor>;
   quoted_price: Once<string | null>;
   quoted_per: Once<PriceUnit | null>;
+  /** Figures that the ticket did not print, joined by commas: 'net,amount'. */
+  worked_out: OnceOr<string>;
 }
 
 export interface TicketLineLoadTable {

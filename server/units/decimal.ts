@@ -30,16 +30,19 @@ function normalise(text: string, mark: DecimalMark): string | null {
 /** "a weight", "an amount": the rules name a thing without its article. */
 const withArticle = (what: string): string => `${/^[aeiou]/i.test(what) ? 'an' : 'a'} ${what}`;
 
+/** An example that these rules take. */
+const writtenLike = ({ decimalMark, maxDecimals }: NumberRules): string =>
+  `Write it like ${maxDecimals === 0 ? '12' : `12${decimalMark}5`}.`;
+
 function explainNotANumber(text: string, rules: NumberRules): string {
-  const { decimalMark: mark } = rules;
   const what = withArticle(rules.what);
-  const example = `Write it like 12${mark}5.`;
+  const example = writtenLike(rules);
   if (/^[-−–]/.test(text)) return `${what.replace('a', 'A')} cannot be negative. ${example}`;
   if (/[\uff10-\uff19\u0660-\u0669\u06f0-\u06f9\u0966-\u096f]/.test(text)) {
     return `Use the plain digits 0 to 9 for ${what}. ${example}`;
   }
-  if (/^[\d.,]+$/.test(text)) return `This ${rules.what} can be read in more than one way. ${example}`;
-  return `This is not ${what} as a number. ${example}`;
+  if (/^[\d.,]+$/.test(text)) return `This ${rules.what} can be understood in more than one way. ${example}`;
+  return `This ${rules.what} has to be a number. ${example}`;
 }
 
 /**
@@ -49,12 +52,12 @@ function explainNotANumber(text: string, rules: NumberRules): string {
 export function readDigits(typed: string, rules: NumberRules): Read<string> {
   const text = typed.trim();
   if (text === '') return refused(`Enter ${withArticle(rules.what)}.`);
-  if (text.length > 40) return refused(`This ${rules.what} is too long. Write it like 12${rules.decimalMark}5.`);
+  if (text.length > 40) return refused(`This ${rules.what} is too long. ${writtenLike(rules)}`);
   const digits = normalise(text, rules.decimalMark);
   if (digits === null) return refused(explainNotANumber(text, rules));
   if ((digits.split('.')[1] ?? '').length > rules.maxDecimals) {
-    const most = rules.maxDecimals === 0 ? 'no decimals' : `at most ${rules.maxDecimals} decimals`;
-    return refused(`Write this ${rules.what} with ${most}.`);
+    const most = rules.maxDecimals === 0 ? 'without decimals' : `with at most ${rules.maxDecimals} decimals`;
+    return refused(`Write this ${rules.what} ${most}.`);
   }
   return accepted(digits.replace(/^\./, '0.').replace(/\.$/, ''));
 }

@@ -1,4 +1,5 @@
 import { Decimal } from './decimal.ts';
+import { wholeNumber } from './too-large.ts';
 
 /** A mass as a whole number of micrograms: exact in JavaScript up to 9,007 tonnes. */
 export type MassUg = number & { readonly __brand: 'MassUg' };
@@ -34,11 +35,8 @@ export interface Weight<U extends MassUnit = MassUnit> {
   readonly unit: U;
 }
 
-/** Marks a whole number of micrograms as a mass. Throws on anything that is not a safe integer. */
-export function massUg(micrograms: number): MassUg {
-  if (!Number.isSafeInteger(micrograms)) throw new RangeError(`not a whole number of micrograms: ${micrograms}`);
-  return micrograms as MassUg;
-}
+/** Marks a whole number of micrograms as a mass. Throws as wholeNumber does. */
+export const massUg = (micrograms: number): MassUg => wholeNumber(micrograms, 'micrograms') as MassUg;
 
 export const NO_MASS = massUg(0);
 

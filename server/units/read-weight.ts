@@ -88,7 +88,7 @@ export function readWeight(typed: string, rules: WeightRules): Read<ReadWeight> 
   const read = readPoundsAndOunces(text, rules) ?? readFigureAndUnit(text, rules);
   if (!read.ok) return read;
   if (read.value.amount.isZero() && !rules.zeroAllowed) {
-    return refused(`A ${rules.what ?? 'weight'} of zero cannot be right here. Read the scale again.`);
+    return refused(`A ${rules.what ?? 'weight'} of zero cannot be right here. Look at the scale again.`);
   }
   // Compared before it becomes micrograms, which hold 9,007 t and throw above that.
   if (convertWeight(read.value, 'tonne').amount.gt(LARGEST_TONNES)) {

@@ -1,5 +1,6 @@
-import { type Decimal, type DecimalMark, writeDecimal } from './decimal.ts';
+import { Decimal, type DecimalMark, writeDecimal } from './decimal.ts';
 import { type MassUg, type MassUnit, toWeight } from './mass.ts';
+import { readWeight } from './read-weight.ts';
 
 /** Decimals that people use when they write a weight in that unit. */
 const USUAL_DECIMALS: Record<MassUnit, number> = {
@@ -14,14 +15,31 @@ const USUAL_DECIMALS: Record<MassUnit, number> = {
   tonne: 4,
 };
 
+/**
+ * A mass as an amount of `unit`, to 6 decimals, half away from zero. 2.625 lb is stored as the whole micrograms that lie
+ * a hair below it, and would show as 2.62; nothing is typed with more than 6 decimals, so this is what was weighed.
+ */
+export const shownAmount = (mass: MassUg, unit: MassUnit): Decimal =>
+  toWeight(mass, unit).amount.toDecimalPlaces(6, Decimal.ROUND_HALF_UP);
+
 /** The figure alone, at the unit's usual decimals: "1,204.50". Rounds half away from zero; for display only. */
 export function writeWeightFigure(mass: MassUg, unit: MassUnit, mark: DecimalMark): string {
-  return writeDecimal(toWeight(mass, unit).amount, USUAL_DECIMALS[unit], mark);
+  return writeDecimal(shownAmount(mass, unit), USUAL_DECIMALS[unit], mark);
 }
 
 /** A mass with its unit, for people to read: "34.50 lb". */
 export function writeWeight(mass: MassUg, unit: MassUnit, mark: DecimalMark): string {
   return `${writeWeightFigure(mass, unit, mark)} ${unit}`;
+}
+
+/**
+ * A weight as it was typed, with its unit: "33.45 lb", "1 lb 8 oz". Where the text does not stand for the mass (the tare
+ * of a container in another unit, a decimal mark that was changed since), the mass is written instead.
+ */
+export function writeTypedWeight(typed: string, unit: MassUnit, mass: MassUg, mark: DecimalMark): string {
+  const read = readWeight(typed, { unit, decimalMark: mark, zeroAllowed: true });
+  if (!read.ok || read.value.massUg !== mass) return writeWeight(mass, unit, mark);
+  return /[a-z#]/i.test(typed) ? typed : `${typed} ${unit}`;
 }
 
 /** A figure for files: a point as mark, no groups, at least `decimals` decimals and none of its own lost. */

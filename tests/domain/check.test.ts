@@ -100,6 +100,18 @@ describe('each check names what breaks it', () => {
     expect(found.some((sentence) => sentence.startsWith(`${what} `) && sentence.endsWith('µg'))).toBe(true);
   });
 
+  test.each([
+    ['of a month', 'the monthly sums are the sums of the shares', 'update sale_month set quoted_ug = quoted_ug + 1'],
+    [
+      'of a share and its month alike',
+      'every stored reconciliation is what its ticket and manifest give',
+      'update reconciliation_share set quoted_micro = 1; update sale_month set quoted_micro = 1',
+    ],
+  ])('a quoted value %s that was changed is found', (_, name, sql) => {
+    tamper(sql);
+    expect(broken()).toContain(name);
+  });
+
   test('a balance says which bin it is and by how much it is off', () => {
     tamper('update balance set mass_ug = mass_ug + 3 where account_id = (select id from account where bin_id = 1)');
     const found = checkLedger(ledger).flatMap((check) => check.found);

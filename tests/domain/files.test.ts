@@ -195,7 +195,7 @@ describe('all or nothing', () => {
     expect(said(bringIn('in-weights', file)).map((text) => text.split('. ')[0])).toEqual([
       '3 occurred_on: 2025-02-30 is not a day: Feb 2025 has 28 days.',
       '4 bin: There is no bin “CU9” in the ledger',
-      '4 gross: This is not a reading as a number',
+      '4 gross: This reading has to be a number',
       expect.stringContaining('4 unit: Choose a unit of weight'),
       '5 item: Items cannot be imported yet',
       '6 scale: There is no scale “shed” in the ledger',

@@ -21,7 +21,7 @@ import { listManifests, loadsOf } from '../../server/manifests/queries.ts';
 import { amountMinor } from '../../server/money/money.ts';
 import { recordQuote } from '../../server/prices/acts.ts';
 import { Refusal } from '../../server/refusal.ts';
-import { recordTicket, replaceTicket, returnLoad, undoLoadReturn } from '../../server/tickets/acts.ts';
+import { recordTicket, replaceTicket, returnLoad, undoLoading, undoLoadReturn } from '../../server/tickets/acts.ts';
 import type { PrintedLine } from '../../server/tickets/compute.ts';
 import { standingTicketsOf } from '../../server/tickets/queries.ts';
 import { day } from '../../server/units/day.ts';
@@ -197,6 +197,7 @@ const acts: fc.Arbitrary<Act> = fc.oneof(
       (ledger) =>
         undoLoadReturn(ledger, id),
   ),
+  pickIndex.map((index): Act => (ledger) => undoLoading(ledger, manifestAt(ledger, index)?.id ?? 0)),
 );
 
 function expectConserved({ db }: Ledger): void {

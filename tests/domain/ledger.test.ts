@@ -10,7 +10,7 @@ import {
 } from '../../server/ledger/acts.ts';
 import { binAccount, binLedgerRows, findBinByCode } from '../../server/ledger/queries.ts';
 import { Refusal, type RefusalCode } from '../../server/refusal.ts';
-import { closeBin } from '../../server/setup/acts.ts';
+import { closeBin, reopenBin } from '../../server/setup/acts.ts';
 import { day } from '../../server/units/day.ts';
 import { massUg, NO_MASS } from '../../server/units/mass.ts';
 import { binId, lb, massIn, newLedger, setUpWorkedExample, weighIn } from '../helper.ts';
@@ -185,6 +185,39 @@ test('the bin shows since when it holds material, counted anew after it was empt
   recordBinTransfer(ledger, move(ledger, 'CU2', 'YB1', '6'));
   weighIn(ledger, 'CU2', '1', '2025-03-11');
   expect(findBinByCode(ledger.db, 'CU2')?.since_on).toBe('2025-03-11');
+});
+
+test('what was taken back or put right does not count for since when the bin holds material', () => {
+  const ledger = ledgerWithBins();
+  const since = () => findBinByCode(ledger.db, 'CU2')?.since_on;
+  const wrongYear = weighIn(ledger, 'CU2', '3', '2024-03-02');
+  correctInWeight(ledger, wrongYear, inWeight(ledger, 'CU2', '3'), 'wrong year', false);
+  expect([since(), massIn(ledger, 'CU2')]).toEqual(['2025-03-02', lb('3')]);
+  undoInWeight(ledger, weighIn(ledger, 'CU2', '4', '2024-12-30'), false);
+  expect(since()).toBe('2025-03-02');
+});
+
+test('nothing is put back into a closed bin, where nobody would see it', () => {
+  const ledger = ledgerWithBins();
+  weighIn(ledger, 'CU2', '10');
+  weighIn(ledger, 'YB2', '4');
+  const moved = recordBinTransfer(ledger, move(ledger, 'CU2', 'YB1', '10'));
+  const occurredOn = day('2025-03-10');
+  const recount = {
+    binId: binId(ledger, 'YB2'),
+    netTyped: '0',
+    unit: 'lb' as const,
+    netUg: NO_MASS,
+    occurredOn,
+    note: '',
+  };
+  const recounted = recordRecount(ledger, recount);
+  for (const code of ['CU2', 'YB2']) closeBin(ledger, binId(ledger, code));
+  expect(refusalOf(() => undoBinDocument(ledger, 'bin_transfer', moved))).toBe('bin_closed');
+  expect(refusalOf(() => undoBinDocument(ledger, 'recount', recounted))).toBe('bin_closed');
+  reopenBin(ledger, binId(ledger, 'CU2'));
+  undoBinDocument(ledger, 'bin_transfer', moved);
+  expect([massIn(ledger, 'CU2'), massIn(ledger, 'YB2')]).toEqual([lb('10'), 0]);
 });
 
 test('the database itself refuses to change or delete what is append-only, and a bin below zero', () => {

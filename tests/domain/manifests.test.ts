@@ -19,7 +19,7 @@ import { findManifest, type Load, loadsOf } from '../../server/manifests/queries
 import { recordQuote } from '../../server/prices/acts.ts';
 import type { Refusal } from '../../server/refusal.ts';
 import { closeBin, reopenBin } from '../../server/setup/acts.ts';
-import { returnLoad, returnManifest, undoLoadReturn } from '../../server/tickets/acts.ts';
+import { returnLoad, returnManifest, undoLoading, undoLoadReturn } from '../../server/tickets/acts.ts';
 import { day } from '../../server/units/day.ts';
 import { massUg } from '../../server/units/mass.ts';
 import { binId, gradeId, lb, massIn, newLedger, newYard, setUpWorkedExample, TODAY, weighIn } from '../helper.ts';
@@ -418,5 +418,53 @@ describe('the pure parts', () => {
       expect(basis).not.toBe('');
       expect(text).not.toMatch(/\b(legal|illegal|allowed|safe)\b/i);
     }
+  });
+});
+
+describe('a loading that was a mistake', () => {
+  test('a load that the bin could only hold by later weighings is asked about, and changes nothing meanwhile', () => {
+    weighIn(ledger, 'CU2', '20', '2025-03-12');
+    const id = draft('CU2');
+    weigh(id, '20.3');
+    const load = (on: string, book: boolean) => () => loadManifest(ledger, id, day(on), book);
+    expect(refusalOf(load('2025-03-10', false))).toEqual(['day_before_weighings', 'loadedOn']);
+    expect([massIn(ledger, 'CU2'), findManifest(ledger.db, id)?.status]).toEqual([lb('20'), 'draft']);
+    load('2025-03-12', false)();
+    expect(massIn(ledger, 'CU2')).toBe(0);
+  });
+
+  test('a part of a bin loaded before it was weighed in is asked about too, and confirmed it is booked', () => {
+    weighIn(ledger, 'CU2', '5', '2025-03-01');
+    weighIn(ledger, 'CU2', '20', '2025-03-12');
+    const id = draft('CU2');
+    weigh(id, '6', { emptiesBin: false });
+    expect(refusalOf(() => loadManifest(ledger, id, day('2025-03-10'), false))[0]).toBe('day_before_weighings');
+    loadManifest(ledger, id, day('2025-03-10'), true);
+    expect([massIn(ledger, 'CU2'), counted()]).toEqual([lb('20'), -lb('1')]);
+  });
+
+  test('is taken back as if it had never been, count differences too, above the book and below it', () => {
+    weighIn(ledger, 'CU2', '20', '2025-03-01');
+    weighIn(ledger, 'WLO', '30', '2025-03-01');
+    const before = listBinsOnHand(ledger.db).map((bin) => bin.mass_ug);
+    for (const net of ['21', '18.5']) {
+      const id = draft('CU2', 'WLO');
+      weigh(id, net);
+      loadManifest(ledger, id, day('2025-03-10'), false);
+      expect(counted()).not.toBe(0);
+      undoLoading(ledger, id);
+      expect(listBinsOnHand(ledger.db).map((bin) => bin.mass_ug)).toEqual(before);
+      expect([counted(), findManifest(ledger.db, id)?.status]).toEqual([0, 'returned']);
+      expect(refusalOf(() => undoLoading(ledger, id))[0]).toBe('manifest_not_loaded');
+    }
+  });
+
+  test('is not taken back once a load of it came back', () => {
+    weighIn(ledger, 'CU2', '20', '2025-03-01');
+    weighIn(ledger, 'WLO', '30', '2025-03-01');
+    const id = draft('CU2', 'WLO');
+    loadManifest(ledger, id, day('2025-03-10'), false);
+    returnLoad(ledger, only(id).id, TODAY, '');
+    expect(refusalOf(() => undoLoading(ledger, id))[0]).toBe('load_returned');
   });
 });

@@ -40,7 +40,7 @@ describe('reading money', () => {
     ['-1.00', 'An amount cannot be negative. Write it like 12.5.'],
     ['1.005', 'Write this amount with at most 2 decimals.'],
     ['100000000.01', 'This amount is too large to be right here.'],
-    ['1e309', 'This is not an amount as a number. Write it like 12.5.'],
+    ['1e309', 'This amount has to be a number. Write it like 12.5.'],
   ])('%j is refused', (typed, refusal) => {
     expect(read(typed)).toBe(refusal);
   });

@@ -49,8 +49,8 @@ describe('reading a price', () => {
     ['-$3.60', 'A price cannot be negative. Write it like 12.5.'],
     ['0.1234567', 'Write this price with at most 6 decimals.'],
     ['1000000.01', 'A price above 1,000,000 cannot be right.'],
-    ['1,2,3', 'This price can be read in more than one way. Write it like 12.5.'],
-    ['NaN', 'This is not a price as a number. Write it like 12.5.'],
+    ['1,2,3', 'This price can be understood in more than one way. Write it like 12.5.'],
+    ['NaN', 'This price has to be a number. Write it like 12.5.'],
   ])('%j is refused', (typed, refusal) => {
     expect(read(typed)).toBe(refusal);
   });

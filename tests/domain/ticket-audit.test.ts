@@ -111,7 +111,7 @@ describe('completing a line', () => {
     [{ net: '0', deduction: '100%' }, 'With all of it taken off, enter the gross as the ticket prints it.'],
     [{ gross: '100.1', unit: 'tonne' }, 'More than 100 t cannot be right here. Check the unit.'],
     [{ gross: '1000001', unit: 'each', per: 'each' }, 'More than 1,000,000 pieces cannot be right here.'],
-    [{ gross: '200000', price: '1000000' }, 'Net times price is too large to be right here. Check both units.'],
+    [{ gross: '200000', price: '1000000' }, 'Weight times price is too large to be right here. Check both units.'],
     [
       { gross: '12', unit: 'each' },
       'The price is per piece and the line is a weight, or the reverse: enter the amount as printed.',

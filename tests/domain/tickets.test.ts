@@ -3,7 +3,8 @@ import type { Ledger } from '../../server/context.ts';
 import { build } from '../../server/db/database.ts';
 import { balanceOf, loadAccount, soleAccount } from '../../server/ledger/queries.ts';
 import { loadsOf } from '../../server/manifests/queries.ts';
-import { reconciledTicket, storedGroups } from '../../server/reconciliation/queries.ts';
+import { figuresOfGroups } from '../../server/reconciliation/figures.ts';
+import { type ReconciledTicket, reconciledTicket, storedGroups } from '../../server/reconciliation/queries.ts';
 import { Refusal, type RefusalCode } from '../../server/refusal.ts';
 import { recordTicket, replaceTicket, returnLoad, type TicketInput } from '../../server/tickets/acts.ts';
 import { changeLines, loadsNamed, typedLines, withLines } from '../../server/tickets/line-changes.ts';
@@ -140,6 +141,20 @@ describe('what a ticket moves', () => {
   });
 });
 
+describe('the charges of a ticket', () => {
+  test('are all borne by what was sold, also when the yard paid nothing for it', () => {
+    const ledger = newLedger();
+    const { yardId } = setUpWorkedExample(ledger);
+    const both = twoLoads(yardId);
+    const free = { ...copper, loads: [0], gross: '50', net: '50', price: '0', amount: '0' };
+    const { ticketId } = sell(ledger, { ...both, lines: [free], charges: '10.00' });
+    expect(months(ledger).map((month) => [month.paid_minor, month.charges_minor])).toEqual([[0, 1000]]);
+    const { reconciliation } = reconciledTicket(ledger.db, ledger.settings, ticketId) as ReconciledTicket;
+    const borne = figuresOfGroups(reconciliation, 'USD', 'lb').map(({ chargeMinor }) => chargeMinor);
+    expect(borne).toEqual([1000, 0]);
+  });
+});
+
 describe('a second ticket for one manifest', () => {
   test('pays for what the first left out, and the group of the first disappears', () => {
     const ledger = newLedger();
@@ -161,6 +176,23 @@ describe('a second ticket for one manifest', () => {
 });
 
 describe('a ticket that takes the place of another', () => {
+  test('keeps its place among the tickets of its manifest: a load on none of them stays with the first', () => {
+    const ledger = newLedger();
+    const { yardId } = setUpWorkedExample(ledger);
+    weighIn(ledger, 'CU2', '80');
+    weighIn(ledger, 'YB1', '30');
+    const both = twoLoads(yardId);
+    const extra = { code: 'YB2', net: '5', price: '2.00' };
+    const [copperLine, brassLine] = both.lines;
+    if (copperLine === undefined || brassLine === undefined) throw new Error('two lines');
+    const first = { ...both, loads: [...both.loads, extra], lines: [copperLine] };
+    const { manifestId, ticketId } = sell(ledger, first);
+    const other = recordTicket(ledger, ticketOf(ledger, { ...both, number: 'T2', lines: [brassLine] }, manifestId));
+    const newer = replaceTicket(ledger, ticketId, ticketOf(ledger, first, manifestId), 'typed wrong');
+    const onTicket = (id: number) => storedGroups(ledger.db, id).map((group) => group.is_on_ticket);
+    expect([onTicket(newer), onTicket(other)]).toEqual([[1, 0], [1]]);
+  });
+
   test('leaves balances, groups and monthly sums as if only the new one had ever been entered', () => {
     const { ledger, sale, manifestId, ticketId } = soldLedger();
     const changed: Sale = {

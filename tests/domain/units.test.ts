@@ -11,7 +11,7 @@ import {
   toWeight,
 } from '../../server/units/mass.ts';
 import { readUnit, readWeight, type WeightRules } from '../../server/units/read-weight.ts';
-import { writeForFile, writeWeight, writeWeightFigure } from '../../server/units/write-weight.ts';
+import { writeForFile, writeTypedWeight, writeWeight, writeWeightFigure } from '../../server/units/write-weight.ts';
 
 const inPounds: WeightRules = { unit: 'lb', decimalMark: '.' };
 
@@ -61,29 +61,29 @@ describe('reading a weight', () => {
     expect(massOf('12,4', comma)).toBe(12_400_000_000);
     expect(massOf('1.204,5', comma)).toBe(1_204_500_000_000);
     expect(massOf('3 lb 7,5 oz', comma)).toBe(1_573_398_533);
-    expect(refusalOf('12,4')).toBe('This weight can be read in more than one way. Write it like 12.5.');
-    expect(refusalOf('12.4', comma)).toBe('This weight can be read in more than one way. Write it like 12,5.');
+    expect(refusalOf('12,4')).toBe('This weight can be understood in more than one way. Write it like 12.5.');
+    expect(refusalOf('12.4', comma)).toBe('This weight can be understood in more than one way. Write it like 12,5.');
   });
 
   test.each([
     ['', 'Enter a weight.'],
     ['   ', 'Enter a weight.'],
-    ['NaN', 'This is not a weight as a number. Write it like 12.5.'],
-    ['Infinity', 'This is not a weight as a number. Write it like 12.5.'],
-    ['1e309', 'This is not a weight as a number. Write it like 12.5.'],
-    ['1e3', 'This is not a weight as a number. Write it like 12.5.'],
-    ['0x10', 'This is not a weight as a number. Write it like 12.5.'],
+    ['NaN', 'This weight has to be a number. Write it like 12.5.'],
+    ['Infinity', 'This weight has to be a number. Write it like 12.5.'],
+    ['1e309', 'This weight has to be a number. Write it like 12.5.'],
+    ['1e3', 'This weight has to be a number. Write it like 12.5.'],
+    ['0x10', 'This weight has to be a number. Write it like 12.5.'],
     ['-5', 'A weight cannot be negative. Write it like 12.5.'],
     ['−5 lb', 'A weight cannot be negative. Write it like 12.5.'],
-    ['1,2,3', 'This weight can be read in more than one way. Write it like 12.5.'],
-    ['1,23', 'This weight can be read in more than one way. Write it like 12.5.'],
-    ['1.2.3', 'This weight can be read in more than one way. Write it like 12.5.'],
-    ['12 4', 'This is not a weight as a number. Write it like 12.5.'],
+    ['1,2,3', 'This weight can be understood in more than one way. Write it like 12.5.'],
+    ['1,23', 'This weight can be understood in more than one way. Write it like 12.5.'],
+    ['1.2.3', 'This weight can be understood in more than one way. Write it like 12.5.'],
+    ['12 4', 'This weight has to be a number. Write it like 12.5.'],
     ['１２', 'Use the plain digits 0 to 9 for a weight. Write it like 12.5.'],
     ['٣', 'Use the plain digits 0 to 9 for a weight. Write it like 12.5.'],
     ['1.2345678', 'Write this weight with at most 6 decimals.'],
-    ['0', 'A weight of zero cannot be right here. Read the scale again.'],
-    ['0 lb 0 oz', 'A weight of zero cannot be right here. Read the scale again.'],
+    ['0', 'A weight of zero cannot be right here. Look at the scale again.'],
+    ['0 lb 0 oz', 'A weight of zero cannot be right here. Look at the scale again.'],
     ['3 lb 16 oz', 'After pounds the ounces stay below 16, as in 3 lb 7 oz.'],
     ['12 stone', '“stone” is not a unit of weight here. Use lb, oz, kg, g or t.'],
     ['5 tons', '“tons” is not a unit of weight here. Say net ton (2000 lb), gross ton (2240 lb) or t (1000 kg).'],
@@ -168,6 +168,24 @@ describe('writing a weight', () => {
     expect(writeWeight(mass, 'kg', ',')).toBe('546,352 kg');
     expect(writeWeightFigure(mass, 'net ton', '.')).toBe('0.6023');
     expect(writeWeight(massUg(0), 'g', '.')).toBe('0 g');
+  });
+
+  test('a figure whose stored micrograms lie a hair below it rounds as it was typed', () => {
+    // 2.625 lb are 1 190 679 971.25 µg, stored without the quarter, which is 2.624999999 lb.
+    const hairBelow = toMassUg({ amount: new Decimal('2.625'), unit: 'lb' });
+    expect(writeWeight(hairBelow, 'lb', '.')).toBe('2.63 lb');
+    expect(writeWeight(massUg(-hairBelow), 'lb', '.')).toBe('−2.63 lb');
+    // Less than 2.625 lb by what can be typed is less all the same.
+    expect(writeWeight(toMassUg({ amount: new Decimal('2.624999'), unit: 'lb' }), 'lb', '.')).toBe('2.62 lb');
+  });
+
+  test('a typed weight gets its unit once, and is written anew where the text stands for another mass', () => {
+    const typed = (text: string, ug: number, mark: DecimalMark = '.') => writeTypedWeight(text, 'lb', massUg(ug), mark);
+    expect(typed('1204.5', mass)).toBe('1204.5 lb');
+    expect(typed('1 lb 8 oz', 680_388_555)).toBe('1 lb 8 oz');
+    expect(typed('34#', 15_422_140_580)).toBe('34#');
+    expect(typed('2.00', 2_000_000_000)).toBe('4.41 lb');
+    expect(typed('1204.5', mass, ',')).toBe('1.204,50 lb');
   });
 
   test('a negative figure has a true minus sign, and zero has none', () => {

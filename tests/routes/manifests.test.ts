@@ -248,7 +248,7 @@ describe('loading', () => {
     const answer = await post(app, '/manifests/1/loading', fields);
     expect([answer.statusCode, answer.headers.location]).toEqual([303, '/manifests/1']);
     const { body } = await get(app, '/manifests/1');
-    expect(body).toContain('weighed: 64.2 − 3.60 lb (blue tub, floor scale)');
+    expect(body).toContain('weighed: 64.2 lb − 3.60 lb (blue tub, floor scale)');
     expect(body).toContain('60.60');
     expect(body).toContain('$218.16');
     expect(body).toContain('/tickets/new?manifest=1');

@@ -84,7 +84,7 @@ describe('the price board', () => {
   test('one price that cannot be read stops the whole board, and all that was typed comes back', async () => {
     const { statusCode, body } = await post({ ...board(), [`price-${steel}`]: '1,2,3' });
     expect(statusCode).toBe(422);
-    expect(body).toContain('Shreddable steel: This price can be read in more than one way.');
+    expect(body).toContain('Shreddable steel: This price can be understood in more than one way.');
     expect(body).toContain(`id="f-price-${steel}-problem"`);
     expect(body).toMatch(new RegExp(`name="price-${copper}" value="3.60"`));
     expect(body).toContain('value="the board"');

@@ -4,7 +4,7 @@ import type { Settings } from '../../server/setup/settings.ts';
 import { type Day, daysBetween, writeDay } from '../../server/units/day.ts';
 import { type Decimal, writeDecimal } from '../../server/units/decimal.ts';
 import type { MassUg, MassUnit } from '../../server/units/mass.ts';
-import { writeWeight, writeWeightFigure } from '../../server/units/write-weight.ts';
+import { writeTypedWeight, writeWeight, writeWeightFigure } from '../../server/units/write-weight.ts';
 
 export interface Frame {
   settings: Settings;
@@ -33,6 +33,11 @@ export class Show {
   /** "34.50 lb" */
   weight(mass: MassUg, unit: MassUnit = this.settings.unit): string {
     return writeWeight(mass, unit, this.settings.decimalMark);
+  }
+
+  /** A weight as it was typed: "34.5 lb", "1 lb 8 oz" */
+  typedWeight(typed: string, unit: MassUnit, mass: MassUg): string {
+    return writeTypedWeight(typed, unit, mass, this.settings.decimalMark);
   }
 
   /** "34.50" */

@@ -81,7 +81,7 @@ function nextSteps(show: Show, home: HomeParts): SafeHtml[] {
     ...(unpriced.length === 0
       ? []
       : [
-          html`<li>No price for ${unpriced.map(({ bin }) => bin.grade_name).join(', ')}:
+          html`<li>No price for ${[...new Set(unpriced.map(({ bin }) => bin.grade_name))].join(', ')}:
         <a href="/prices">write one down</a>.</li>`,
         ]),
     ...(stale.length === 0

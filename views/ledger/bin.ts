@@ -73,7 +73,7 @@ function ledgerLine(show: Show, parts: BinPageParts, line: BinPageParts['lines']
   const isGone = line.is_reversed === 1 || line.reverses_id !== null;
   return html`<tr class="${isGone ? 'undone' : ''}">
   <td class="day">${show.day(line.occurred_on)}</td>
-  <td>${whatOf(line)}${inWeight === undefined || line.reverses_id !== null ? null : asWeighed(inWeight)}
+  <td>${whatOf(line)}${inWeight === undefined || line.reverses_id !== null ? null : asWeighed(show, inWeight)}
     ${isGone ? null : putRight(parts.bin, line)}</td>
   <td class="figure">${line.signed_ug > 0 ? '+' : '−'}${size}</td>
   <td class="figure"><b>${show.weightFigure(line.balance_ug)}</b></td>
@@ -91,11 +91,10 @@ function whatOf(line: BinLedgerRow): SafeHtml {
   return html`${text}`;
 }
 
-/** A figure as it was typed; the unit of the weighing is added when none was. */
-const typedWithUnit = (typed: string, unit: string): string => (/[a-z#]/i.test(typed) ? typed : `${typed} ${unit}`);
-
-function asWeighed({ gross_typed, tare_typed, unit, note, is_estimate }: InWeight): SafeHtml {
-  const sum = `${typedWithUnit(gross_typed, unit)} − ${typedWithUnit(tare_typed, unit)}`;
+function asWeighed(show: Show, inWeight: InWeight): SafeHtml {
+  const { unit, note, is_estimate } = inWeight;
+  const gross = show.typedWeight(inWeight.gross_typed, unit, inWeight.gross_ug);
+  const sum = `${gross} − ${show.typedWeight(inWeight.tare_typed, unit, inWeight.tare_ug)}`;
   return html` <small>${sum}${is_estimate ? ', an estimate' : ''}${note === '' ? '' : ` · ${note}`}</small>`;
 }
 

@@ -3,6 +3,7 @@ import { netOf } from '../../server/ledger/compute.ts';
 import type { BinOnHand, RecentInWeight } from '../../server/ledger/queries.ts';
 import type { Reader } from '../../server/reading.ts';
 import type { Container, Scale } from '../../server/setup/queries.ts';
+import { containerChoices } from '../common/containers.ts';
 import {
   choiceField,
   dayField,
@@ -43,7 +44,7 @@ function bench(show: Show, lists: WeighInLists, state: FormState): SafeHtml {
   ${problemSummary(state)}
   ${requestKeyField(state)}
   ${state.typed.done ? saved(show, lists) : null}
-  ${fields(lists, state, true)}
+  ${fields(show, lists, state, true)}
   <output id="understood" class="understood" aria-live="polite" ${ASK_AT_ONCE}></output>
   <button class="primary big">Weigh in</button>
   <details class="more" ${hasMore(state) ? html`open` : null}>
@@ -69,12 +70,9 @@ const ASK_AT_ONCE = html`hx-get="/weigh-in/understood" hx-include="closest form"
 const ASK_ON_CHANGE = html`hx-get="/weigh-in/understood" hx-include="closest form" hx-target="#understood" hx-trigger="change"`;
 
 /** The fields that every weighing needs. The reading takes the focus once the bin is known. */
-function fields(lists: WeighInLists, state: FormState, atBench: boolean): SafeHtml {
+function fields(show: Show, lists: WeighInLists, state: FormState, atBench: boolean): SafeHtml {
   const bins = lists.bins.map((bin) => ({ value: bin.code, label: `${bin.code} · ${bin.grade_name}` }));
-  const listed = lists.containers.map(({ id, name, tare_typed }) => ({
-    value: String(id),
-    label: `${name} (${tare_typed})`,
-  }));
+  const listed = containerChoices(show, lists.containers);
   const containers = atBench ? [{ value: 'usual', label: 'As usual for the bin' }, ...listed] : listed;
   const focus = atBench && state.typed.bin && Object.keys(state.problems).length === 0 ? html`autofocus` : html``;
   return html`${choiceField({ name: 'bin', label: 'Bin', choices: bins, none: 'Choose a bin', attributes: ASK_ON_CHANGE }, state)}
@@ -151,7 +149,7 @@ export function correctionPage(show: Show, inWeight: RecentInWeight, lists: Weig
 <form method="post" action="/in-weights/${inWeight.id}/corrections" data-till>
   ${problemSummary(state)}
   ${requestKeyField(state)}
-  ${fields(lists, state, false)}
+  ${fields(show, lists, state, false)}
   <output id="understood" class="understood" aria-live="polite"></output>
   ${moreFields(lists, state)}
   ${textField({ name: 'reason', label: 'Why', hint: 'For example: read the wrong line, wrong bin.' }, state)}

@@ -2,6 +2,7 @@ import { loadFields } from '../../server/manifests/compute.ts';
 import type { DraftLists, ShownLoad, ShownManifest, UnderstoodLoad } from '../../server/manifests/pages.ts';
 import { sumMoney } from '../../server/money/money.ts';
 import { type MassUg, sumMass } from '../../server/units/mass.ts';
+import { containerChoices } from '../common/containers.ts';
 import {
   choiceField,
   dayField,
@@ -82,7 +83,7 @@ function loadBlock(show: Show, parts: DraftParts, shown: ShownLoad, state: FormS
   <legend><b class="code">${load.label}</b> · <b class="code">${load.bin_code}</b> ${load.grade_name}</legend>
   <p class="hint">${swatch(load.family)} book weight ${show.weight(shown.bookUg)}${own} · ${quoteText(show, shown.quote)}</p>
   ${shown.isBinClosed ? html`<p class="problem">${load.bin_code} was closed. Remove this load, or open the bin again in Set-up.</p>` : null}
-  ${weightFields(parts, shown, state)}
+  ${weightFields(show, parts, shown, state)}
   <output id="understood-${load.id}" class="comes-to" aria-live="polite">${
     understood === undefined || understood.problem !== null ? null : loadUnderstood(show, shown, understood)
   }</output>
@@ -100,12 +101,9 @@ const asksShortfall = (
 ): boolean =>
   problems[loadFields(load.id).gross] !== undefined && understood.get(load.id)?.loadOut != null && !isBinClosed;
 
-function weightFields({ lists }: DraftParts, { load }: ShownLoad, state: FormState): SafeHtml {
+function weightFields(show: Show, { lists }: DraftParts, { load }: ShownLoad, state: FormState): SafeHtml {
   const fields = loadFields(load.id);
-  const containers = lists.containers.map(({ id, name, tare_typed }) => ({
-    value: String(id),
-    label: `${name} (${tare_typed})`,
-  }));
+  const containers = containerChoices(show, lists.containers);
   const scales = lists.scales.map(({ id, name }) => ({ value: String(id), label: name }));
   const ask = (trigger: string) => html`hx-get="/manifests/${load.manifest_id}/lines/${load.id}/understood"
     hx-include="closest fieldset" hx-target="#understood-${load.id}" hx-trigger="${trigger}"`;
@@ -175,7 +173,7 @@ function loading({ shown, understood }: DraftParts, state: FormState): SafeHtml 
   <p>The weights above are saved, the quotes of that day are written beside them, and the manifest never changes after
     that.</p>
   ${dayField({ name: 'loadedOn', label: 'Day loaded' }, state)}
-  ${state.typed.bookShortfall && !asked ? shortfallTick(state) : null}
+  ${!asked && (state.typed.bookShortfall || state.problems.loadedOn) ? shortfallTick(state) : null}
   <button class="primary" formaction="/manifests/${shown.manifest.id}/loading">Save and load</button>
 </section>`;
 }

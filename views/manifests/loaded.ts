@@ -1,5 +1,5 @@
 import type { ShownLoad, ShownManifest } from '../../server/manifests/pages.ts';
-import { dayField, type FormState, problemSummary, requestKeyField, textField } from '../common/form.ts';
+import { dayField, type FormState, hiddenField, problemSummary, requestKeyField, textField } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
 import { swatch } from '../common/tag.ts';
 import { html, type SafeHtml } from '../html.ts';
@@ -73,7 +73,7 @@ function frozenRow(show: Show, shown: ShownLoad): SafeHtml {
   <td data-label="Bin and grade"><span><a href="/bins/${encodeURIComponent(load.bin_code)}" class="code">${load.bin_code}</a> ${swatch(load.family)} ${load.grade_name}${
     shown.yardGradeName === null ? null : html` <small>“${shown.yardGradeName}”</small>`
   }</span></td>
-  <td class="wordy" data-label="How weighed"><span>${weighedText(show, load)}</span></td>
+  <td class="wordy" data-label="How weighed"><span>${weighedText(show, shown)}</span></td>
   <td class="figure" data-label="Weight, ${show.settings.unit}">${show.weightFigure(shown.massUg)}</td>
   <td class="quote" data-label="Quote"><span>${quoteText(show, shown.quote, { marksStale: false })}</span></td>
   <td class="figure" data-label="Expected">${expectedText(show, shown.quote, shown.expectedMinor)}</td>
@@ -98,7 +98,7 @@ const NO_BUTTON_FOR_ENTER = html`<button class="away" disabled aria-hidden="true
 function returnForm({ manifest, loads }: ShownManifest, state: FormState): SafeHtml | null {
   const out = loads.filter(isOnItsWay);
   if (out.length === 0) return null;
-  return html`<section class="way"><h2>Not sold?</h2>
+  return html`<section class="way" id="not-sold"><h2>Not sold?</h2>
 <p>Material that came back goes into its bin again, with its whole weight.</p>
 <form method="post" action="/manifests/${manifest.id}/return">
   ${requestKeyField(state)}
@@ -110,8 +110,18 @@ function returnForm({ manifest, loads }: ShownManifest, state: FormState): SafeH
       html`<button class="quiet" formaction="/loads/${load.id}/return">Bring ${load.label} back to ${load.bin_code}</button>`,
   )}
   <button>Bring everything back</button></p>
-</form></section>`;
+</form>
+${manifest.status === 'loaded' && out.length === loads.length ? undoLoadingForm(manifest.id) : null}</section>`;
 }
+
+/** A key of its own: the page has other forms, and each must post once for itself. */
+const undoLoadingForm = (id: number): SafeHtml => html`<h3>Loaded by mistake?</h3>
+<p>Takes the loading back as if it had never been, with what it booked as count differences. The manifest stays to be read;
+  copy it to a new draft to load it right.</p>
+<form method="post" action="/manifests/${id}/loading/undo">
+  ${hiddenField('requestKey', `undo-loading-${id}`)}
+  <p class="acts"><button class="quiet">Take the loading back</button></p>
+</form>`;
 
 function undoForm({ loads }: ShownManifest, state: FormState): SafeHtml | null {
   const back = loads.filter(({ load }) => load.load_return_id !== null);

@@ -48,14 +48,14 @@ export function offeredBins(show: Show, parts: NewManifestParts, { problems }: F
   const problem = problems.bins;
   const total = sumMass(parts.bins.map(({ bin }) => bin.mass_ug));
   return html`<div class="scroll" hx-get="/manifests/new/bins" hx-trigger="change" hx-include="[name='yard'], [name='bins']"
-  hx-select="#ticked" hx-target="#ticked" hx-swap="outerHTML"><table>
+  hx-select="#ticked" hx-target="#ticked" hx-swap="outerHTML"><table class="stack">
 <caption id="f-bins">Which bins go${problem === undefined ? null : html` <span class="problem">${problem}</span>`}</caption>
 <thead><tr><th scope="col"><span class="away">Goes</span></th><th scope="col">Grade</th>
   <th scope="col" class="figure">Weight, ${show.settings.unit}</th><th scope="col" class="figure">Value</th>
   <th scope="col" class="quote">${parts.yard === undefined ? 'Quote' : `Quote of ${parts.yard.name}`}</th></tr></thead>
 <tbody>${parts.bins.map((each) => binRow(show, parts, each))}</tbody>
-<tfoot><tr><th scope="row" colspan="2">All of them</th><td class="figure">${show.weightFigure(total)}</td>
-  <td class="figure">${parts.yard === undefined ? '–' : show.money(sumOfValues(parts.bins))}</td><td></td></tr></tfoot>
+<tfoot><tr class="sum-row"><th scope="row" colspan="2" data-label="">All of them</th><td class="figure" data-label="Weight, ${show.settings.unit}">${show.weightFigure(total)}</td>
+  <td class="figure" data-label="Value">${parts.yard === undefined ? '–' : show.money(sumOfValues(parts.bins))}</td><td class="no-stack"></td></tr></tfoot>
 </table></div>
 ${tickedSum(show, parts)}`;
 }
@@ -67,10 +67,10 @@ function binRow(show: Show, { ticked, yard }: NewManifestParts, { bin, quote, va
   return html`<tr>
   <td class="tick"><label><input type="checkbox" name="bins" value="${bin.id}" ${ticked.has(bin.id) ? html`checked` : null}>
     <b class="code">${bin.code}</b></label></td>
-  <td>${swatch(bin.family)} ${bin.grade_name}</td>
-  <td class="figure">${show.weightFigure(bin.mass_ug)}</td>
-  <td class="figure">${yard === undefined ? '–' : expectedText(show, quote, valueMinor)}</td>
-  <td class="quote">${yard === undefined ? 'choose a yard' : quoteText(show, quote)}</td>
+  <td data-label="Grade"><span>${swatch(bin.family)} ${bin.grade_name}</span></td>
+  <td class="figure" data-label="Weight, ${show.settings.unit}">${show.weightFigure(bin.mass_ug)}</td>
+  <td class="figure" data-label="Value">${yard === undefined ? '–' : expectedText(show, quote, valueMinor)}</td>
+  <td class="quote" data-label="Quote"><span>${yard === undefined ? 'choose a yard' : quoteText(show, quote)}</span></td>
 </tr>`;
 }
 

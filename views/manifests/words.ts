@@ -1,5 +1,6 @@
 import type { LoadQuote } from '../../server/manifests/compute.ts';
-import type { Load, Manifest } from '../../server/manifests/queries.ts';
+import type { ShownLoad } from '../../server/manifests/pages.ts';
+import type { Manifest } from '../../server/manifests/queries.ts';
 import type { ManifestStatus } from '../../server/manifests/table.ts';
 import type { AmountMinor } from '../../server/money/money.ts';
 import type { Show } from '../common/show.ts';
@@ -39,10 +40,12 @@ export function expectedText(show: Show, quote: LoadQuote | null, expectedMinor:
 }
 
 /** How a load's weight came about. */
-export function weighedText(show: Show, load: Load): string {
+export function weighedText(show: Show, { load, reading, massUg }: ShownLoad): string {
   if (load.weighed === 'book') return 'book weight';
-  if (load.gross_typed === '') return `weighed: ${show.digits(load.net_typed)} ${load.unit}`;
-  const tare = load.tare_typed === '0' ? '' : ` − ${load.tare_typed}`;
+  const { unit } = load;
+  if (reading === null) return `weighed: ${show.typedWeight(load.net_typed, unit, massUg)}`;
+  const gross = show.typedWeight(load.gross_typed, unit, reading.grossUg);
+  const tare = load.tare_typed === '0' ? '' : ` − ${show.typedWeight(load.tare_typed, unit, reading.tareUg)}`;
   const where = [load.container_name, load.scale_name].filter((name) => name !== null).join(', ');
-  return `weighed: ${load.gross_typed}${tare} ${load.unit}${where === '' ? '' : ` (${where})`}`;
+  return `weighed: ${gross}${tare}${where === '' ? '' : ` (${where})`}`;
 }

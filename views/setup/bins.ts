@@ -1,6 +1,7 @@
 import type { BinOnHand } from '../../server/ledger/queries.ts';
 import type { ListPage } from '../../server/setup/pages.ts';
 import type { Container, Grade } from '../../server/setup/queries.ts';
+import { containerChoices } from '../common/containers.ts';
 import {
   choiceField,
   type FormState,
@@ -32,7 +33,7 @@ export function binsPage(show: Show, parts: BinsParts, state: FormState): SafeHt
     body: html`${backToSetUp}<h1>Bins</h1>
 <p>A bin is one place for one grade: a bucket, tub, drum or corner. Its code is what you write on its tag.</p>
 ${doneLine(parts.done, parts.isAdding ? html`<a href="/setup/containers">Next: containers</a>, or add another bin.` : null)}
-${parts.grades.length === 0 ? html`<p>There is no grade yet. <a href="/setup/grades">Begin with the grades</a>.</p>` : addForm(parts, state)}
+${parts.grades.length === 0 ? html`<p>There is no grade yet. <a href="/setup/grades">Begin with the grades</a>.</p>` : addForm(show, parts, state)}
 ${
   parts.list.rows.length === 0
     ? null
@@ -43,7 +44,7 @@ ${pageLinks('/setup/bins', parts.list)}`,
   });
 }
 
-function addForm(parts: BinsParts, state: FormState): SafeHtml {
+function addForm(show: Show, parts: BinsParts, state: FormState): SafeHtml {
   const hasMore = ['place', 'container', 'fullMark', 'fullMarkUnit'].some(
     (name) => state.problems[name] || (state.typed[name] && name !== 'fullMarkUnit'),
   );
@@ -53,7 +54,7 @@ function addForm(parts: BinsParts, state: FormState): SafeHtml {
   ${codeField(state, parts.isAdding)}
   ${choiceField({ name: 'grade', label: 'Grade', choices: gradeChoices(parts.grades), none: 'Choose a grade' }, state)}
   <details ${hasMore ? html`open` : null}><summary>Place, container, full mark</summary>
-  ${moreFields(parts.containers, state)}
+  ${moreFields(show, parts.containers, state)}
   </details>
   <button class="primary">Add the bin</button>
 </form>`;
@@ -70,11 +71,8 @@ const codeField = (state: FormState, isFocused = false) =>
     state,
   );
 
-function moreFields(containers: readonly Container[], state: FormState): SafeHtml {
-  const choices = containers.map(({ id, name, tare_typed }) => ({
-    value: String(id),
-    label: `${name} (${tare_typed})`,
-  }));
+function moreFields(show: Show, containers: readonly Container[], state: FormState): SafeHtml {
+  const choices = containerChoices(show, containers);
   return html`${textField({ name: 'place', label: 'Place', hint: 'Where it stands, for example: shelf by the door.' }, state)}
   ${choiceField({ name: 'container', label: 'Container', choices, none: 'None', hint: 'Taken as the tare at the bench unless you choose another there.' }, state)}
   <div class="pair">
@@ -114,7 +112,7 @@ ${problemSummary(state)}
 <form method="post" action="/setup/bins/${bin.id}" data-till>
   ${requestKeyField(state)}
   ${codeField(state)}
-  ${moreFields(containers, state)}
+  ${moreFields(show, containers, state)}
   <button class="primary">Save</button>
 </form>
 ${bin.closed_on === null ? closeForm(show, bin) : reopenForm(bin)}`,

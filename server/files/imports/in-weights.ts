@@ -19,7 +19,7 @@ function readRow(ledger: Ledger, reader: Reader) {
   const bin = readBin(ledger, reader);
   const unit = reader.massUnit('unit');
   const gross = reader.weight('gross', { unit, what: 'reading' });
-  const tare = reader.optionalWeight('tare', { unit, zeroAllowed: true });
+  const tare = reader.optionalWeight('tare', { unit, zeroAllowed: true, what: 'tare' });
   if (reader.raw('item') !== '') {
     reader.problem('item', 'Items cannot be imported yet. Leave this cell empty, or put the item into the note.');
   }

@@ -62,19 +62,11 @@ function readLoads({ db }: Ledger, reader: Reader, manifest: Manifest | undefine
   });
 }
 
-const readFigure = (reader: Reader, column: string): string => {
+const readFigure = (reader: Reader, column: string, what: string): string => {
   const text = reader.raw(column);
   if (text === '') return '';
-  return reader.take(column, readDigits(text, { decimalMark: '.', maxDecimals: 6, what: column }));
+  return reader.take(column, readDigits(text, { decimalMark: '.', maxDecimals: 6, what }));
 };
-
-/** Where the sentence of a refused line belongs: the cell that it names first. */
-const COLUMN_OF_SENTENCE: readonly (readonly [RegExp, string])[] = [
-  [/^The tare/, 'tare'],
-  [/^The deduction/, 'deduction'],
-  [/^Enter the price/, 'price'],
-  [/^Net times price|^The price is per piece/, 'amount'],
-];
 
 /** The printed figures of a row; what the paper did not print is worked out as on the page. */
 function readPrinted(ledger: Ledger, reader: Reader, loadIds: readonly number[]): PrintedLine {
@@ -85,10 +77,10 @@ function readPrinted(ledger: Ledger, reader: Reader, loadIds: readonly number[])
     description: '',
     gradeId: grade?.id,
     loadIds,
-    gross: readFigure(reader, 'gross'),
-    tare: readFigure(reader, 'tare'),
+    gross: readFigure(reader, 'gross', 'gross weight'),
+    tare: readFigure(reader, 'tare', 'tare'),
     deduction: reader.take('deduction', readDeduction(reader.raw('deduction'), { decimalMark: '.' })),
-    net: readFigure(reader, 'net'),
+    net: readFigure(reader, 'net', 'net weight'),
     unit: reader.priceUnit('unit'),
     price: reader.price('price'),
     per: reader.priceUnit('per'),
@@ -97,8 +89,7 @@ function readPrinted(ledger: Ledger, reader: Reader, loadIds: readonly number[])
   if (reader.hasProblems) return partial as PrintedLine;
   const completed = completeLine(partial, currency);
   if (completed.ok) return completed.value.line;
-  const column = COLUMN_OF_SENTENCE.find(([sentence]) => sentence.test(completed.refusal))?.[1] ?? 'gross';
-  reader.problem(column, completed.refusal);
+  reader.problem(completed.figure, completed.refusal);
   return partial as PrintedLine;
 }
 

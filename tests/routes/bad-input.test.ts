@@ -1,0 +1,404 @@
+import type { FastifyInstance } from 'fastify';
+import SqliteDatabase from 'better-sqlite3';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { checkLedger, checks } from '../../server/check/checks.ts';
+import { type Ledger, openLedger } from '../../server/context.ts';
+import { Db } from '../../server/db/database.ts';
+import { recordBinTransfer, recordRecount } from '../../server/ledger/acts.ts';
+import { draftManifest } from '../../server/manifests/acts.ts';
+import { loadsOf } from '../../server/manifests/queries.ts';
+import { closeBin, saveContainer, saveScale } from '../../server/setup/acts.ts';
+import { recordTicket, returnLoad } from '../../server/tickets/acts.ts';
+import { day } from '../../server/units/day.ts';
+import { binId, clock, gradeId, lb, newApp, newBin, newLedger, newYard, setUpWorkedExample, weighIn } from '../helper.ts';
+import { ticketOf } from '../sales.ts';
+import { loadWorkedManifest } from '../worked.ts';
+
+// Every form of the app, every field of it, everything that a field can get: no fault, nothing lost, nothing by halves.
+
+type Fields = Record<string, string>;
+
+/** As a browser never sends it, but as anything may arrive: UTF-8 of a lone surrogate, which is none. */
+const LONE_SURROGATE = '%ED%A0%80';
+const LONG = 'x'.repeat(10_000);
+const NO_SUCH_ID = '424242';
+const BEYOND_SAFE = '99999999999999999999';
+const UNREADABLE = ['NaN', '1e309', '-5', '1,2,3', '１２', LONG, '12 parsecs', '2025-02-30', '<b>x</b>', '\u0000'];
+const VALUES = [...UNREADABLE, LONE_SURROGATE, '', '999999999999', '0', NO_SUCH_ID, BEYOND_SAFE];
+
+/** One form with a body that is accepted, and what its fields are. */
+interface Form {
+  route: string;
+  url: string;
+  good: Fields;
+  /** Weights, prices and amounts: none may take what is not a figure. */
+  figures?: string[];
+  /** Amounts that may be taken off. */
+  signed?: string[];
+  days?: string[];
+  units?: string[];
+  /** Lists of rows of the ledger: an id that no row has is refused. */
+  chosen?: string[];
+  /** Tick boxes and fields that nobody types: they are not shown again as text. */
+  unseen?: string[];
+  /** What a good body is answered with. */
+  status?: number;
+}
+
+let ledger: Ledger;
+let app: FastifyInstance;
+let image: Buffer;
+let ids: { load: number; returned: number; draftLine: number; inWeight: number; yard: number; brass: number };
+
+/** A ledger with a manifest that is partly sold, a draft, a ticket, a recount, a move, a closed and an empty bin. */
+function fillLedger(): void {
+  const yardId = setUpWorkedExample(ledger).yardId;
+  newYard(ledger, 'Demo Yard South');
+  saveContainer(ledger, null, { name: 'bucket', tare_typed: '2.2', tare_ug: lb('2.2') });
+  saveScale(ledger, null, {
+    name: 'bench',
+    unit: 'lb',
+    division: '0.05',
+    capacity: '',
+    class: 'III',
+    tolerance: '',
+  });
+  const manifestId = loadWorkedManifest(ledger, yardId);
+  newBin(ledger, 'EMPTY', 'Light copper');
+  closeBin(ledger, newBin(ledger, 'OLD', 'Light copper'));
+  const on = { unit: 'lb', occurredOn: day('2025-03-10'), note: '' } as const;
+  const inWeight = weighIn(ledger, 'CU2', '40', '2025-03-09');
+  weighIn(ledger, 'YB1', '30', '2025-03-09');
+  recordRecount(ledger, { ...on, binId: binId(ledger, 'YB1'), netTyped: '29.5', netUg: lb('29.5') });
+  const [fromBinId, toBinId] = [binId(ledger, 'YB1'), binId(ledger, 'YB2')];
+  recordBinTransfer(ledger, { ...on, fromBinId, toBinId, netTyped: '4', netUg: lb('4'), bookShortfall: false });
+  draftManifest(ledger, { yardId, binIds: [binId(ledger, 'CU2')], note: 'next run' });
+  const copper = { loads: [0], paidAs: 'No. 2 copper', gross: '61', deduction: '0', net: '61', price: '3.60' };
+  const lines = [{ ...copper, amount: '219.60' }];
+  recordTicket(ledger, ticketOf(ledger, { yardId, number: '70011', on: '2025-03-08', loads: [], lines }, manifestId));
+  const [, load, returned] = loadsOf(ledger.db, manifestId);
+  returnLoad(ledger, returned?.id ?? 0, day('2025-03-09'), 'wet');
+  const draftLine = loadsOf(ledger.db, manifestId + 1)[0]?.id ?? 0;
+  const brass = gradeId(ledger, 'Yellow brass');
+  ids = { load: load?.id ?? 0, returned: returned?.id ?? 0, draftLine, inWeight, yard: yardId, brass };
+}
+
+/** Puts the ledger back as it was filled, under the running server. */
+function putBack(): void {
+  ledger?.db.close();
+  const sqlite = new SqliteDatabase(image);
+  sqlite.pragma('foreign_keys = ON');
+  ledger = openLedger(new Db(sqlite), clock);
+  if (app !== undefined) app.tarebook.db = ledger.db;
+}
+
+beforeAll(async () => {
+  ledger = newLedger();
+  fillLedger();
+  image = ledger.db.sqlite.serialize();
+  putBack();
+  app = await newApp(ledger.db);
+  await app.ready();
+});
+afterAll(async () => {
+  await app.close();
+  ledger.db.close();
+});
+
+function formsOfTheApp(): Form[] {
+  const { yard, brass, load, returned, draftLine, inWeight } = ids;
+  const copper = String(gradeId(ledger, 'No. 2 copper'));
+  const weighing = {
+    bin: 'CU2',
+    gross: '12.5',
+    container: '1',
+    tare: '',
+    unit: 'lb',
+    scale: '1',
+    occurredOn: '2025-03-19',
+    isEstimate: '',
+    note: 'from a fan',
+  };
+  const weighingRules = {
+    figures: ['gross', 'tare'],
+    days: ['occurredOn'],
+    units: ['unit'],
+    chosen: ['bin', 'container', 'scale'],
+    unseen: ['isEstimate', 'bookShortfall'],
+  };
+  const counted = { net: '20', unit: 'lb', occurredOn: '2025-03-19', note: 'after rain' };
+  const countedRules = { figures: ['net'], days: ['occurredOn'], units: ['unit'] };
+  const grade = {
+    name: 'Tin',
+    family: 'precious',
+    quotedPer: 'lb',
+    code: 'tin',
+    fallsBackTo: '1',
+    recognise: 'soft',
+    spoiledBy: 'lead',
+  };
+  const gradeRules = { units: ['quotedPer'], chosen: ['fallsBackTo', 'family'] };
+  const bin = { code: 'SN1', place: 'shelf', container: '1', fullMark: '20', fullMarkUnit: 'lb' };
+  const binRules = { figures: ['fullMark'], units: ['fullMarkUnit'], chosen: ['container'] };
+  const container = { name: 'tub', tare: '1.5', unit: 'lb' };
+  const containerRules = { figures: ['tare'], units: ['unit'] };
+  const scale = { name: 'floor', unit: 'lb', division: '0.5', capacity: '300', class: 'III', tolerance: '0.5' };
+  const scaleRules = { figures: ['division', 'capacity', 'tolerance'], units: ['unit'], chosen: ['class'] };
+  const yardForm = {
+    name: 'Demo Yard East',
+    unit: 'lb',
+    cashStep: '0.05',
+    scaleDivision: '1',
+    scaleClass: 'III',
+    notes: 'shut on Mondays',
+  };
+  const yardRules = { figures: ['cashStep', 'scaleDivision'], units: ['unit'], chosen: ['scaleClass'] };
+  const of = (name: string) => `${name}-${draftLine}`;
+  const loadOut = {
+    [of('gross')]: '41',
+    [of('tare')]: '1',
+    [of('container')]: '',
+    [of('unit')]: 'lb',
+    [of('scale')]: '1',
+    [of('empties')]: '1',
+  };
+  const loadOutRules = {
+    figures: [of('gross'), of('tare')],
+    units: [of('unit')],
+    chosen: [of('container'), of('scale')],
+    unseen: [of('empties'), 'bins', 'bookShortfall'],
+  };
+  const back = { returnedOn: '2025-03-19', reason: 'yard was shut' };
+  const ticket = {
+    manifest: '1',
+    yard: String(yard),
+    number: '70012',
+    soldOn: '2025-03-09',
+    'paidAs-1': String(gradeId(ledger, 'Insulated wire, low recovery')),
+    'loads-1': 'B',
+    'gross-1': '48',
+    'tare-1': '0',
+    'deduction-1': '1',
+    'net-1': '47',
+    'unit-1': 'lb',
+    'price-1': '1.10',
+    'per-1': 'lb',
+    'amount-1': '51.70',
+    'description-1': 'wire',
+    lineCount: '1',
+    charges: '1.00',
+    tax: '0.50',
+    cashRounding: '0',
+    total: '51.20',
+    paidBy: 'cheque',
+    note: 'paid late',
+  };
+  const ticketRules = {
+    figures: ['gross-1', 'tare-1', 'deduction-1', 'net-1', 'price-1', 'amount-1', 'charges', 'total'],
+    signed: ['tax', 'cashRounding'],
+    days: ['soldOn'],
+    units: ['unit-1', 'per-1'],
+    chosen: ['manifest', 'yard', 'paidAs-1', 'loads-1', 'paidBy'],
+    unseen: ['lineCount', 'replaces', 'change'],
+  };
+  const replacement = {
+    ...ticket,
+    'paidAs-1': copper,
+    'loads-1': 'A',
+    'price-1': '3.60',
+    'amount-1': '169.20',
+    total: '168.70',
+    reason: 'wrong net',
+  };
+  const board = {
+    yard: String(yard),
+    seenOn: '2025-03-19',
+    seenWhere: 'board',
+    [`price-${copper}`]: '3.70',
+    [`per-${copper}`]: 'lb',
+    [`price-${brass}`]: '2.50',
+    [`per-${brass}`]: 'lb',
+  };
+  return [
+    { route: '/in-weights', url: '/in-weights', good: weighing, ...weighingRules },
+    { route: '/in-weights/:id/undo', url: `/in-weights/${inWeight}/undo`, good: { bookShortfall: '', back: 'bin' }, unseen: ['bookShortfall', 'back'] },
+    { route: '/in-weights/:id/corrections', url: `/in-weights/${inWeight}/corrections`, good: { ...weighing, reason: 'misread', bookShortfall: '1' }, ...weighingRules },
+    { route: '/bins/:code/recounts', url: '/bins/YB1/recounts', good: counted, ...countedRules },
+    { route: '/bins/:code/recounts/:id/undo', url: '/bins/YB1/recounts/1/undo', good: {} },
+    { route: '/bins/:code/transfers', url: '/bins/YB1/transfers', good: { ...counted, toBin: 'FE1', bookShortfall: '' }, ...countedRules, chosen: ['toBin'], unseen: ['bookShortfall'] },
+    { route: '/bins/:code/bin-transfers/:id/undo', url: '/bins/YB1/bin-transfers/1/undo', good: {} },
+    { route: '/prices/boards', url: '/prices/boards', good: board, figures: [`price-${copper}`, `price-${brass}`], units: [`per-${copper}`, `per-${brass}`], days: ['seenOn'], chosen: ['yard'] },
+    { route: '/setup/ledger', url: '/setup/ledger', good: { unit: 'lb', currency: 'USD', decimalMark: '.', staleQuoteDays: '14' }, figures: ['staleQuoteDays'], units: ['unit'], chosen: ['currency', 'decimalMark'] },
+    { route: '/setup/grades', url: '/setup/grades', good: grade, ...gradeRules },
+    { route: '/setup/grades/:id', url: `/setup/grades/${brass}`, good: grade, ...gradeRules },
+    { route: '/setup/bins', url: '/setup/bins', good: { ...bin, grade: copper }, ...binRules, chosen: ['container', 'grade'] },
+    { route: '/setup/bins/:id', url: '/setup/bins/1', good: bin, ...binRules },
+    { route: '/setup/bins/:id/close', url: `/setup/bins/${binId(ledger, 'EMPTY')}/close`, good: {} },
+    { route: '/setup/bins/:id/reopen', url: `/setup/bins/${binId(ledger, 'OLD')}/reopen`, good: {} },
+    { route: '/setup/containers', url: '/setup/containers', good: container, ...containerRules },
+    { route: '/setup/containers/:id', url: '/setup/containers/1', good: container, ...containerRules },
+    { route: '/setup/scales', url: '/setup/scales', good: scale, ...scaleRules },
+    { route: '/setup/scales/:id', url: '/setup/scales/1', good: scale, ...scaleRules },
+    { route: '/setup/yards', url: '/setup/yards', good: yardForm, ...yardRules },
+    { route: '/setup/yards/:id', url: `/setup/yards/${yard}`, good: yardForm, ...yardRules },
+    { route: '/setup/yards/:id/grade-names', url: `/setup/yards/${yard}/grade-names`, good: { [`name-${brass}`]: 'mixed brass', page: '1' }, unseen: ['page'] },
+    { route: '/starter-list', url: '/starter-list', good: {}, status: 422 },
+    { route: '/demo', url: '/demo', good: {}, status: 404 },
+    { route: '/import', url: '/import', good: { kind: 'quotes', text: `yard,grade,price,per,seen_on\nDemo Yard North,Yellow brass,2.60,lb,2025-03-18\n` }, chosen: ['kind'], status: 200 },
+    { route: '/manifests', url: '/manifests', good: { yard: String(yard), bins: String(binId(ledger, 'YB1')), note: 'Saturday' }, chosen: ['yard', 'bins'], unseen: ['bins'] },
+    { route: '/manifests/:id/weights', url: '/manifests/2/weights', good: loadOut, ...loadOutRules },
+    { route: '/manifests/:id/loading', url: '/manifests/2/loading', good: { ...loadOut, loadedOn: '2025-03-19', bookShortfall: '' }, ...loadOutRules, days: ['loadedOn'] },
+    { route: '/manifests/:id/lines', url: '/manifests/2/lines', good: { ...loadOut, bins: String(binId(ledger, 'YB1')) }, ...loadOutRules, chosen: [...loadOutRules.chosen, 'bins'] },
+    { route: '/manifests/:id/lines/:line/removal', url: `/manifests/2/lines/${draftLine}/removal`, good: loadOut, unseen: Object.keys(loadOut) },
+    { route: '/manifests/:id/set-aside', url: '/manifests/2/set-aside', good: {} },
+    { route: '/manifests/:id/copies', url: '/manifests/1/copies', good: {} },
+    { route: '/manifests/:id/return', url: '/manifests/1/return', good: back, days: ['returnedOn'] },
+    { route: '/loads/:id/return', url: `/loads/${load}/return`, good: back, days: ['returnedOn'] },
+    { route: '/loads/:id/return/undo', url: `/loads/${returned}/return/undo`, good: { bookShortfall: '' }, unseen: ['bookShortfall'] },
+    { route: '/tickets', url: '/tickets', good: ticket, ...ticketRules },
+    { route: '/tickets/lines', url: '/tickets/lines', good: { ...ticket, change: 'split:1' }, unseen: ['lineCount', 'change'], status: 200 },
+    { route: '/tickets/audit', url: '/tickets/audit', good: ticket, unseen: Object.keys(ticket), status: 200 },
+    { route: '/tickets/check', url: '/tickets/check', good: ticket, ...ticketRules, status: 200 },
+    { route: '/tickets/:id/replacements', url: '/tickets/1/replacements', good: replacement, ...ticketRules },
+  ];
+}
+
+/** The addresses that take a post, from the routes themselves. */
+function postRoutes(): string[] {
+  const way: string[] = [];
+  const lines = app.printRoutes({ commonPrefix: false, method: 'POST' }).split('\n');
+  return lines.flatMap((line) => {
+    const match = /^([│ ]*)[├└]── (\S+)( \(POST\))?$/.exec(line);
+    if (match === null) return [];
+    const depth = (match[1] ?? '').length / 4;
+    way.length = depth;
+    way.push(match[2] ?? '');
+    return match[3] === undefined ? [] : [way.join('').replace(/\/+/g, '/')];
+  });
+}
+
+const encoded = (text: string): string => (text === LONE_SURROGATE ? text : encodeURIComponent(text));
+const bodyOf = (pairs: readonly (readonly [string, string])[]): string =>
+  pairs.map(([name, text]) => `${encodeURIComponent(name)}=${encoded(text)}`).join('&');
+
+let posts = 0;
+function send(url: string, payload: string) {
+  posts += 1;
+  const headers = { host: '127.0.0.1', 'content-type': 'application/x-www-form-urlencoded' };
+  return app.inject({ method: 'POST', url, headers, payload });
+}
+
+const ENTITIES: Fields = { amp: '&', lt: '<', gt: '>', quot: '"', '#39': "'" };
+const unescaped = (text: string): string => text.replace(/&(amp|lt|gt|quot|#39);/g, (_, name: string) => ENTITIES[name] ?? '');
+
+/** What the field of a page holds: its text, its chosen option, or its ticked boxes. Undefined when it is not there. */
+function shownIn(body: string, name: string): string | undefined {
+  const at = name.replace(/[.*+?^${}()|[\]\\]/g, '\\$&');
+  const select = new RegExp(`<select[^>]*name="${at}"[^>]*>([^]*?)</select>`).exec(body)?.[1];
+  if (select !== undefined) return unescaped(/<option value="([^"]*)" selected/.exec(select)?.[1] ?? '');
+  const area = new RegExp(`<textarea[^>]*name="${at}"[^>]*>([^]*?)</textarea>`).exec(body)?.[1];
+  if (area !== undefined) return unescaped(area);
+  const inputs = [...body.matchAll(new RegExp(`<input[^>]*name="${at}"[^>]*>`, 'g'))].map(([tag]) => tag);
+  if (inputs.length === 0) return undefined;
+  const valueOf = (tag: string) => unescaped(/value="([^"]*)"/.exec(tag)?.[1] ?? '');
+  if (!inputs.every((tag) => tag.includes('type="checkbox"'))) return valueOf(inputs[0] ?? '');
+  return inputs.filter((tag) => /\schecked/.test(tag)).map(valueOf).join(',');
+}
+
+/** What is wrong with an answer of 422: a value lost, no sentence, a sentence that leads nowhere. */
+function faultsOf422(form: Form, body: string, sent: Fields): string[] {
+  const said = [...body.matchAll(/<li>(?:<a href="#([^"]*)">)?([^<]+)/g)].map(([, target, sentence]) => ({ target, sentence }));
+  const summary = /<div class="problems"[^]*?<\/ul>/.exec(body)?.[0] ?? '';
+  const links = [...summary.matchAll(/<li>(?:<a href="#([^"]*)">)?/g)].map(([, target]) => target);
+  const nowhere = links.filter((target) => target !== undefined && !body.includes(`id="${target}"`));
+  const lost = Object.entries(sent)
+    .filter(([name]) => !form.unseen?.includes(name) && name !== 'requestKey')
+    .filter(([name, text]) => shownIn(body, name) !== text)
+    .map(([name]) => `${name} is shown as “${String(shownIn(body, name)).slice(0, 20)}”`);
+  return [
+    ...(links.length === 0 && said.length === 0 ? ['no sentence'] : []),
+    ...nowhere.map((target) => `a sentence leads to ${target}, which is not there`),
+    ...lost,
+  ];
+}
+
+const isChanged = (): boolean => !ledger.db.sqlite.serialize().equals(image);
+const quickChecks = checks.filter(({ name }) => !name.startsWith('the rules') && !name.startsWith('the file'));
+const broken = (): string[] => quickChecks.filter(({ ask }) => ask(ledger).length > 0).map(({ name }) => name);
+
+/** Sends one changed body and gives what is wrong with the answer. */
+async function faultsOf(form: Form, field: string, pairs: [string, string][], mustRefuse: boolean): Promise<string[]> {
+  const answer = await send(form.url, bodyOf([...pairs, ['requestKey', `bad-input-${posts}`]]));
+  const { statusCode, body } = answer;
+  const faults: string[] = [];
+  if (![200, 303, 404, 422].includes(statusCode)) faults.push(`answered ${statusCode}`);
+  if (mustRefuse && statusCode !== 422) faults.push(`answered ${statusCode}, not 422`);
+  if (statusCode === 422 && form.status !== 422) {
+    const isSimple = new Set(pairs.map(([name]) => name)).size === pairs.length;
+    faults.push(...faultsOf422(form, body, isSimple ? Object.fromEntries(pairs) : {}));
+    if (mustRefuse && !body.includes(`${field}-problem"`)) faults.push('the field is not named');
+  }
+  if (statusCode !== 303 && isChanged()) faults.push('the ledger is another');
+  if (statusCode === 303) {
+    const next = await app.inject({ url: String(answer.headers.location), headers: { host: '127.0.0.1' } });
+    if (next.statusCode !== 200) faults.push(`leads to ${next.statusCode}`);
+    faults.push(...broken());
+    putBack();
+  }
+  return faults;
+}
+
+/** Whether a field must refuse a text, whatever else is on the form. */
+function refuses(form: Form, field: string, text: string): boolean {
+  const isNonsense = UNREADABLE.includes(text) || text === LONE_SURROGATE || text === BEYOND_SAFE;
+  if (form.figures?.includes(field)) return isNonsense;
+  if (form.signed?.includes(field)) return isNonsense && text !== '-5';
+  if (form.days?.includes(field)) return true;
+  if (form.units?.includes(field)) return text !== '';
+  if (form.chosen?.includes(field)) return text !== '' && !(text === '0' && field === 'x');
+  return false;
+}
+
+async function tryForm(form: Form): Promise<string[]> {
+  const found: string[] = [];
+  const good = Object.entries(form.good);
+  const attempt = async (field: string, text: string, pairs: [string, string][], mustRefuse = false) => {
+    const faults = await faultsOf(form, field, pairs, mustRefuse);
+    if (faults.length > 0) found.push(`${field} ${JSON.stringify(text.slice(0, 24))}: ${faults.join('; ')}`);
+  };
+  for (const [field] of [...good, ['requestKey', ''] as const]) {
+    for (const text of VALUES) {
+      const pairs = good.map(([name, was]): [string, string] => [name, name === field ? text : was]);
+      if (field === 'requestKey') pairs.push([field, text]);
+      await attempt(field, text, pairs, refuses(form, field, text));
+    }
+    await attempt(field, 'left out', good.filter(([name]) => name !== field));
+    await attempt(field, 'twice', [...good, ...good.filter(([name]) => name === field)]);
+  }
+  return found;
+}
+
+test('this test knows every form of the app', () => {
+  expect(formsOfTheApp().map(({ route }) => route).toSorted()).toEqual(postRoutes().toSorted());
+});
+
+test('every form takes a good body', async () => {
+  for (const form of formsOfTheApp()) {
+    const { statusCode } = await send(form.url, bodyOf(Object.entries(form.good)));
+    expect([form.route, statusCode]).toEqual([form.route, form.status ?? 303]);
+    putBack();
+  }
+});
+
+test('whatever a field holds: no fault, everything typed comes back, nothing is stored by halves', async () => {
+  const found: string[] = [];
+  for (const form of formsOfTheApp()) {
+    const t = performance.now(); const p = posts;
+    const own = await tryForm(form);
+    console.log(form.route, posts - p, Math.round(performance.now() - t));
+    found.push(...own.map((fault) => `${form.route} ${fault}`));
+  }
+  console.log(`${posts} posts`);
+  expect(found).toEqual([]);
+  expect(checkLedger(ledger).filter((check) => check.found.length > 0)).toEqual([]);
+}, 240_000);
