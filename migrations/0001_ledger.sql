@@ -183,6 +183,18 @@ BEGIN
       AND account.kind IN ('bin', 'load', 'sold');
 END;
 
+-- What was taken back was never there: the oldest material is then that of the next transfer in that still stands.
+CREATE TRIGGER reversal_forgets_its_day AFTER INSERT ON transfer WHEN NEW.reverses_id IS NOT NULL
+BEGIN
+  UPDATE balance SET since_on = coalesce((
+      SELECT standing.occurred_on FROM transfer AS standing
+      WHERE standing.to_account_id = NEW.from_account_id AND standing.grade_id = NEW.grade_id
+        AND standing.occurred_on >= balance.since_on AND standing.reverses_id IS NULL
+        AND NOT EXISTS (SELECT 1 FROM transfer AS reversal WHERE reversal.reverses_id = standing.id)
+      ORDER BY standing.occurred_on, standing.id LIMIT 1), since_on)
+    WHERE account_id = NEW.from_account_id AND grade_id = NEW.grade_id;
+END;
+
 CREATE TABLE quote (
   id INTEGER PRIMARY KEY,
   yard_id INTEGER NOT NULL REFERENCES yard (id),

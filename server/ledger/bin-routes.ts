@@ -15,6 +15,7 @@ import {
   findBinByCode,
   findInWeightsByIds,
   type LedgerCursor,
+  ledgerDocuments,
   listBinsOnHand,
   movedSince,
 } from './queries.ts';
@@ -33,7 +34,7 @@ export async function binRoutes(app: FastifyInstance): Promise<void> {
       act(ledger, reader) {
         const bin = binOf(request);
         recordRecount(ledger, readRecount(reader, bin.id));
-        return addressOf(bin);
+        return `${addressOf(bin)}?done=recounted`;
       },
       again: (show, typed, problems) =>
         binPage(show, readBinPage(ledgerOf(request), binOf(request), {}), { recount: { typed, problems } }),
@@ -45,7 +46,7 @@ export async function binRoutes(app: FastifyInstance): Promise<void> {
       act(ledger, reader) {
         const bin = binOf(request);
         recordBinTransfer(ledger, readBinTransfer(ledger.db, reader, bin.id));
-        return addressOf(bin);
+        return `${addressOf(bin)}?done=moved`;
       },
       again: (show, typed, problems) =>
         binPage(show, readBinPage(ledgerOf(request), binOf(request), {}), { move: { typed, problems } }),
@@ -60,7 +61,7 @@ export async function binRoutes(app: FastifyInstance): Promise<void> {
       submit(request, reply, {
         act(ledger) {
           undoBinDocument(ledger, kind, documentId(paramsOf(request)));
-          return addressOf(binOf(request));
+          return `${addressOf(binOf(request))}?done=undone`;
         },
         again: (show, typed, problems) =>
           binPage(show, readBinPage(ledgerOf(request), binOf(request), {}), { undo: { typed, problems } }),
@@ -90,8 +91,10 @@ function readBinPage({ db, clock, settings }: Ledger, bin: BinOnHand, query: Typ
   const now = balanceOf(db, account, bin.grade_id);
   let balance = before === null ? now : massUg(now - movedSince(db, account, before));
   const lines = rows.map((row) => {
-    const line = { ...row, balance_ug: balance };
-    balance = massUg(balance - row.signed_ug);
+    // A line that was taken back, and the line that takes it back, cancel each other: neither has a balance.
+    const isGone = row.is_reversed === 1 || row.reverses_id !== null;
+    const line = { ...row, isGone, balanceUg: isGone ? null : balance };
+    if (!isGone) balance = massUg(balance - row.signed_ug);
     return line;
   });
   const last = rows.at(-1);
@@ -100,6 +103,8 @@ function readBinPage({ db, clock, settings }: Ledger, bin: BinOnHand, query: Typ
     bin,
     lines,
     inWeights: findInWeightsByIds(db, inWeightIds),
+    documents: new Map(ledgerDocuments(db, rows).map((each) => [`${each.kind} ${each.id}`, each])),
+    done: query.done ?? '',
     older: found.length > ROWS && last ? `${addressOf(bin)}?before=${last.occurred_on}.${last.id}` : null,
     isNewest: before === null,
     otherBins: listBinsOnHand(db).filter((other) => other.id !== bin.id),

@@ -262,6 +262,23 @@ export const standingInWeights = (db: Db): (RecentInWeight & { scale_name: strin
       .orderBy('in_weight.id'),
   );
 
+/** The readings of the in-weights that stand, from one day to another, to tell whether a file repeats them. */
+export const standingReadings = (
+  db: Db,
+  from: Day,
+  to: Day,
+): Pick<InWeight, 'bin_id' | 'occurred_on' | 'gross_ug' | 'tare_ug'>[] =>
+  db.many(
+    build
+      .selectFrom('in_weight')
+      .select(['bin_id', 'occurred_on', 'gross_ug', 'tare_ug'])
+      .where('occurred_on', '>=', from)
+      .where('occurred_on', '<=', to)
+      .where(isUndone, '=', 0),
+  );
+
+const isReversed = sql<number>`exists (select 1 from transfer as reversal where reversal.reverses_id = transfer.id)`;
+
 /** One line of a bin's ledger, as seen from the bin: what came in is positive. */
 export interface BinLedgerRow {
   id: number;
@@ -331,7 +348,10 @@ export const binLedgerRows = (
   );
 };
 
-/** The sum of an account's signed movements at and after a row in ledger order, to find the balance further back. */
+/**
+ * The sum of an account's signed movements at and after a row in ledger order, to find the balance further back. What
+ * was taken back counts neither way, as on the page.
+ */
 export function movedSince(db: Db, accountId: number, cursor: LedgerCursor): MassUg {
   const side = (own: 'to_account_id' | 'from_account_id') =>
     db.one(
@@ -339,6 +359,8 @@ export function movedSince(db: Db, accountId: number, cursor: LedgerCursor): Mas
         .selectFrom('transfer')
         .select((eb) => eb.fn.coalesce(eb.fn.sum<number>('mass_ug'), sql<number>`0`).as('mass'))
         .where(own, '=', accountId)
+        .where('reverses_id', 'is', null)
+        .where(isReversed, '=', 0)
         .where((eb) => eb(eb.refTuple('occurred_on', 'id'), '>=', eb.tuple(cursor.day, cursor.id))),
     ).mass;
   return massUg(side('to_account_id') - side('from_account_id'));
@@ -355,3 +377,43 @@ export const findInWeightsByIds = (db: Db, ids: readonly number[]): Map<number, 
   );
   return new Map(rows.map((row) => [row.id, row]));
 };
+
+/** What a line of a bin's ledger came from, apart from in-weights: its note, the other bin, the manifest. */
+export interface LedgerDocument {
+  kind: DocumentKind;
+  id: number;
+  note: string;
+  from_code: string | null;
+  to_code: string | null;
+  manifest_id: number | null;
+  manifest_number: string | null;
+}
+
+/** The documents behind some lines of a ledger. Kinds without a note or another place are left out. */
+export function ledgerDocuments(db: Db, rows: readonly BinLedgerRow[]): LedgerDocument[] {
+  const idsOf = (kind: DocumentKind) => [
+    ...new Set(rows.filter((row) => row.document_kind === kind).map((row) => row.document_id)),
+  ];
+  const nothing = { note: '', from_code: null, to_code: null, manifest_id: null, manifest_number: null };
+  const recounts = db.many(build.selectFrom('recount').select(['id', 'note']).where('id', 'in', idsOf('recount')));
+  const moves = db.many(
+    build
+      .selectFrom('bin_transfer')
+      .innerJoin('bin as source', 'source.id', 'bin_transfer.from_bin_id')
+      .innerJoin('bin as target', 'target.id', 'bin_transfer.to_bin_id')
+      .select(['bin_transfer.id', 'bin_transfer.note', 'source.code as from_code', 'target.code as to_code'])
+      .where('bin_transfer.id', 'in', idsOf('bin_transfer')),
+  );
+  const loads = db.many(
+    build
+      .selectFrom('manifest_line')
+      .innerJoin('manifest', 'manifest.id', 'manifest_line.manifest_id')
+      .select(['manifest_line.id', 'manifest.id as manifest_id', 'manifest.number as manifest_number'])
+      .where('manifest_line.id', 'in', idsOf('manifest_line')),
+  );
+  return [
+    ...recounts.map((row) => ({ ...nothing, ...row, kind: 'recount' as const })),
+    ...moves.map((row) => ({ ...nothing, ...row, kind: 'bin_transfer' as const })),
+    ...loads.map((row) => ({ ...nothing, ...row, kind: 'manifest_line' as const })),
+  ];
+}

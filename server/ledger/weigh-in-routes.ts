@@ -52,7 +52,7 @@ function correctionRoutes(app: FastifyInstance): void {
         const inWeight = mustFind(findInWeightWithBin(ledger.db, inWeightId(paramsOf(request))), 'in-weight');
         undoInWeight(ledger, inWeight.id, reader.ticked('bookShortfall'));
         return reader.raw('back') === 'bin'
-          ? `/bins/${encodeURIComponent(inWeight.bin_code)}`
+          ? `/bins/${encodeURIComponent(inWeight.bin_code)}?done=undone`
           : `/weigh-in?${new URLSearchParams({ bin: inWeight.bin_code })}`;
       },
       again(show, typed, problems) {
@@ -79,7 +79,7 @@ function correctionRoutes(app: FastifyInstance): void {
         const reason = reader.text('reason', 'why it is corrected', { required: true });
         const input = readInWeight(ledger.db, reader);
         correctInWeight(ledger, inWeightId(paramsOf(request)), input, reason, reader.ticked('bookShortfall'));
-        return `/bins/${encodeURIComponent(reader.raw('bin'))}`;
+        return `/bins/${encodeURIComponent(reader.raw('bin'))}?done=corrected`;
       },
       again(show, typed, problems) {
         const ledger = ledgerOf(request);

@@ -88,6 +88,10 @@ export const allQuotes = (db: Db): (Quote & { yard_name: string; grade_name: str
       .orderBy('quote.id'),
   );
 
+/** The quotes seen from one day to another, to tell whether a file repeats them. */
+export const quotesSeenBetween = (db: Db, from: Day, to: Day): Quote[] =>
+  db.many(build.selectFrom('quote').select(quoteColumns).where('seen_on', '>=', from).where('seen_on', '<=', to));
+
 /** The grades that have an open bin. */
 export const gradeIdsWithBins = (db: Db): Set<number> => {
   const rows = db.many(build.selectFrom('bin').select('grade_id').distinct().where('closed_on', 'is', null));

@@ -4,7 +4,7 @@ import { flag } from '../db/columns.ts';
 import { build, type Db } from '../db/database.ts';
 import { loadAccount, type Posting, postSigned, postTransfer, soleAccount } from '../ledger/queries.ts';
 import { type Load, loadsOf } from '../manifests/queries.ts';
-import { type AmountMinor, NO_MONEY, sumMoney } from '../money/money.ts';
+import { NO_MONEY, sumMoney } from '../money/money.ts';
 import { splitWhole } from '../money/split.ts';
 import { findYard } from '../setup/queries.ts';
 import type { Settings } from '../setup/settings.ts';

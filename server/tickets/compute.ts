@@ -40,6 +40,10 @@ type Completing<T> = { ok: true; value: T } | { ok: false; refusal: string; figu
 const completed = <T>(value: T): Completing<T> => ({ ok: true, value });
 const refusedAt = (figure: FigureName, refusal: string): Completing<never> => ({ ok: false, refusal, figure });
 
+/** The figures that a stored line says were worked out, from their names joined by commas. */
+export const workedOutOf = (line: { readonly worked_out: string }): string[] =>
+  line.worked_out.split(',').filter((name) => name !== '');
+
 export interface CompletedLine {
   line: PrintedLine;
   workedOut: readonly WorkableFigure[];

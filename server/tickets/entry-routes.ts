@@ -18,7 +18,7 @@ import {
   submit,
 } from '../web.ts';
 import { recordTicket, refuseTicket, replaceTicket } from './acts.ts';
-import { lineRulesOf, quotesOfLines, startingTicket, ticketEntry, typedOfTicket } from './entry.ts';
+import { lineRulesOf, quotesBeside, startingTicket, ticketEntry, typedOfTicket } from './entry.ts';
 import { readTicket } from './forms.ts';
 import { changeLines } from './line-changes.ts';
 import { findTicket, manifestsAtYards, type Ticket } from './queries.ts';
@@ -123,7 +123,7 @@ function formParts(request: FastifyRequest, typed: Typed, problems: Problems, ne
   const ledger = ledgerOf(request);
   const entry = ticketEntry(ledger, typed);
   const running = auditWhileTyping(ledger, entry, typed);
-  const quotes = quotesOfLines(ledger, entry, typed);
+  const quotes = quotesBeside(ledger, entry, typed);
   return { entry, running, quotes, state: { typed, problems }, ...(news === undefined ? {} : { news }) };
 }
 

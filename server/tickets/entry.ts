@@ -1,11 +1,12 @@
 import type { Ledger } from '../context.ts';
 import { findManifest, type Load, loadsOf, type Manifest } from '../manifests/queries.ts';
 import { type AmountMinor, writeMoneyForFile } from '../money/money.ts';
-import type { PriceUnit } from '../prices/compute.ts';
+import { type PriceUnit, readPrice } from '../prices/compute.ts';
 import { quoteAsOf } from '../prices/queries.ts';
 import type { Typed } from '../reading.ts';
 import { findYard, type Grade, listGrades, listYards, type Yard, yardGradeNames } from '../setup/queries.ts';
 import type { MassUnit } from '../units/mass.ts';
+import { workedOutOf } from './compute.ts';
 import { type LineRules, type LowerGrade, loadsNamed, type TypedLine, typedLines, withLines } from './line-changes.ts';
 import {
   findTicket,
@@ -15,7 +16,6 @@ import {
   ticketLines,
   ticketPayingFor,
   ticketTotal,
-  workedOutOf,
 } from './queries.ts';
 
 /** What a ticket is entered against: the manifest it belongs to, its loads, and the lists of the form. */
@@ -164,15 +164,23 @@ export interface LineQuote {
 }
 
 /**
- * What was quoted for each line of the form, as it stood on the day of loading: for a load that is paid as its own
- * grade the price it was loaded with, else the yard's quote for the grade it is paid as; null where there was none.
+ * What was quoted for the grade a line is paid as, as it stood on the day of loading: for a load that is paid as its
+ * own grade the price it was loaded with.
  */
-export function quotesOfLines({ db }: Ledger, { manifest, yard, loads }: TicketEntry, typed: Typed) {
-  return typedLines(typed).map((line): LineQuote | null => {
-    const gradeId = idIn(line.paidAs.trim());
-    const own = loadsNamed(loads, line.loads).found.find((load) => load.grade_id === gradeId);
-    if (own?.price != null && own.per !== null) return { price: own.price, per: own.per };
-    if (!manifest?.loaded_on || yard === undefined) return null;
-    return quoteAsOf(db, yard.id, gradeId, manifest.loaded_on) ?? null;
+function quoteOfLine({ db }: Ledger, { manifest, yard, loads }: TicketEntry, line: TypedLine): LineQuote | null {
+  const gradeId = idIn(line.paidAs.trim());
+  const own = loadsNamed(loads, line.loads).found.find((load) => load.grade_id === gradeId);
+  if (own?.price != null && own.per !== null) return { price: own.price, per: own.per };
+  if (!manifest?.loaded_on || yard === undefined) return null;
+  return quoteAsOf(db, yard.id, gradeId, manifest.loaded_on) ?? null;
+}
+
+/** The quote of each line of the form where it is not the price that stands there already; else null. */
+export function quotesBeside(ledger: Ledger, entry: TicketEntry, typed: Typed): (LineQuote | null)[] {
+  return typedLines(typed).map((line) => {
+    const quote = quoteOfLine(ledger, entry, line);
+    const stands = readPrice(line.price, { decimalMark: ledger.settings.decimalMark });
+    const isSame = stands.ok && quote !== null && line.per === quote.per && stands.value.digits === quote.price;
+    return isSame ? null : quote;
   });
 }

@@ -9,9 +9,6 @@ import type { TicketLineTable, TicketTable, TicketTotalTable } from './table.ts'
 export type TicketTotal = Selectable<TicketTotalTable>;
 export type TicketLine = Selectable<TicketLineTable> & { grade_name: string; loadIds: number[] };
 
-/** The figures of a stored line that the ticket did not print: 'gross', 'net', 'amount'. */
-export const workedOutOf = (line: TicketLine): string[] => line.worked_out.split(',').filter((name) => name !== '');
-
 /** A stored line as it was printed. */
 export const toPrintedLine = (line: TicketLine): PrintedLine => ({
   lineNo: line.line_no,

@@ -2,6 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import { type TicketListParts, ticketListPage } from '../../views/tickets/list.ts';
 import { ticketPage } from '../../views/tickets/ticket.ts';
 import type { Ledger } from '../context.ts';
+import { loadsOf } from '../manifests/queries.ts';
 import { Reader, type Typed } from '../reading.ts';
 import { figuresOfGroups } from '../reconciliation/figures.ts';
 import { reconciledTicket } from '../reconciliation/queries.ts';
@@ -33,6 +34,7 @@ export async function ticketRoutes(app: FastifyInstance): Promise<void> {
       reply,
       ticketPage(showOf(request), {
         reconciled,
+        manifestLoads: loadsOf(db, ticket.manifest_id),
         figures,
         findings: auditStored(ledger, reconciled),
         unit: figures.find(({ group }) => group.isOnTicket)?.unit ?? unit,

@@ -5,6 +5,7 @@ import { importFile, LARGEST_FILE_BYTES } from '../../server/files/acts.ts';
 import { neutralise, readCsv, withoutApostrophe, writeCsv } from '../../server/files/csv.ts';
 import { findExport, writeExport } from '../../server/files/exports/names.ts';
 import { findImportKind } from '../../server/files/imports/kinds.ts';
+import { undoInWeight } from '../../server/ledger/acts.ts';
 import { findBinByCode, updateBin } from '../../server/ledger/queries.ts';
 import { draftManifest } from '../../server/manifests/acts.ts';
 import { changeSettings, closeBin, saveContainer } from '../../server/setup/acts.ts';
@@ -219,6 +220,67 @@ describe('all or nothing', () => {
     expect(everything()).toBe(before);
     expect(bringIn('in-weights', good).problems).toEqual([]);
     expect(massIn(ledger, 'CU2')).toBe(lb('9'));
+  });
+});
+
+describe('rows that are in the ledger already', () => {
+  const notesOf = (name: string, text: string) =>
+    bringIn(name, text, true).notes.map(({ line, sentence }) => [line, sentence]);
+
+  test('in-weights are noted by line, whatever the unit and however the figure is written', () => {
+    bringIn('in-weights', csv(IN_WEIGHTS, '2025-03-01,CU2,10.5,1,lb,,,', '2025-03-02,YB1,3 lb 7 oz,,lb,,,'));
+    const rows = [
+      '2025-03-01,CU2,10.500,1.0,lb,,,again',
+      '2025-03-02,YB1,1.559224,,kg,,,',
+      // Another day, bin, gross or tare is another weighing.
+      '2025-03-03,CU2,10.5,1,lb,,,',
+      '2025-03-01,YB1,10.5,1,lb,,,',
+      '2025-03-01,CU2,10.6,1,lb,,,',
+      '2025-03-01,CU2,10.5,,lb,,,',
+    ];
+    const { problems, notes } = bringIn('in-weights', csv(IN_WEIGHTS, ...rows));
+    expect(problems).toEqual([]);
+    expect(notes).toEqual([
+      { line: 2, sentence: 'The same weighing into CU2 on 1 Mar 2025 is in the ledger already.', isRepeat: true },
+      { line: 3, sentence: 'The same weighing into YB1 on 2 Mar 2025 is in the ledger already.', isRepeat: true },
+    ]);
+    expect(rowCount('in_weight')).toBe(8);
+  });
+
+  test('rows that are the same within one file, and weighings that were taken back, are not noted', () => {
+    const id = weighIn(ledger, 'CU2', '10', '2025-03-01');
+    undoInWeight(ledger, id, false);
+    const row = '2025-03-01,CU2,10,,lb,,,';
+    expect(notesOf('in-weights', csv(IN_WEIGHTS, row, row))).toEqual([]);
+  });
+
+  test.each([
+    [5, null],
+    [6, null],
+    [7, [7, 'This row and 1 more are in the ledger already.']],
+    [42, [7, 'This row and 36 more are in the ledger already.']],
+  ])('of %i repeats at most six are named, the rest counted', (count, last) => {
+    for (let index = 1; index <= count; index += 1) weighIn(ledger, 'CU2', String(index));
+    const notes = notesOf('in-weights', takeOut('in-weights'));
+    if (last === null)
+      expect(notes.map(([line]) => line)).toEqual(Array.from({ length: count }, (_, index) => index + 2));
+    else expect([notes.length, notes.at(-1)]).toEqual([6, last]);
+  });
+
+  test('quotes are noted by yard, grade, price, unit and day', () => {
+    const QUOTES = 'yard,grade,price,per,seen_on';
+    bringIn('quotes', csv(QUOTES, `${NORTH},Yellow brass,2.4,lb,2025-03-01`));
+    const rows = [
+      `${NORTH},Yellow brass,2.40,lb,2025-03-01`,
+      `Demo Yard South,Yellow brass,2.40,lb,2025-03-01`,
+      `${NORTH},Light copper,2.40,lb,2025-03-01`,
+      `${NORTH},Yellow brass,2.41,lb,2025-03-01`,
+      `${NORTH},Yellow brass,2.40,kg,2025-03-01`,
+      `${NORTH},Yellow brass,2.40,lb,2025-03-02`,
+    ];
+    expect(notesOf('quotes', csv(QUOTES, ...rows))).toEqual([
+      [2, 'The same price of Demo Yard North for Yellow brass, seen 1 Mar 2025, is in the ledger already.'],
+    ]);
   });
 });
 

@@ -220,6 +220,15 @@ test('nothing is put back into a closed bin, where nobody would see it', () => {
   expect([massIn(ledger, 'CU2'), massIn(ledger, 'YB2')]).toEqual([lb('10'), 0]);
 });
 
+test('a weighing that was taken back no longer says since when the bin holds material', () => {
+  const ledger = ledgerWithBins();
+  const old = weighIn(ledger, 'CU2', '3', '1999-01-01');
+  weighIn(ledger, 'CU2', '3', '2025-03-02');
+  weighIn(ledger, 'CU2', '3', '2025-03-01');
+  undoInWeight(ledger, old, false);
+  expect(findBinByCode(ledger.db, 'CU2')?.since_on).toBe('2025-03-01');
+});
+
 test('the database itself refuses to change or delete what is append-only, and a bin below zero', () => {
   const { db } = ledgerWithBins();
   const ledger = ledgerWithBins();

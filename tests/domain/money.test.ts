@@ -54,7 +54,10 @@ describe('reading money', () => {
 
   test('decimals follow the currency', () => {
     expect(read('1204', { currency: 'JPY', decimalMark: '.' })).toBe(1204);
-    expect(read('1204.5', { currency: 'JPY', decimalMark: '.' })).toBe('Write this amount with no decimals.');
+    expect(read('1204.5', { currency: 'JPY', decimalMark: '.' })).toBe('Write this amount without decimals.');
+    expect(read('ten', { currency: 'JPY', decimalMark: '.' })).toBe(
+      'This amount has to be a number. Write it like 12.',
+    );
     expect(read('1,234', { currency: 'KWD', decimalMark: ',' })).toBe(1234);
   });
 });

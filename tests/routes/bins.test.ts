@@ -39,6 +39,27 @@ test('older lines carry the balance on exactly where the newer page ended', asyn
   expect(seen).toEqual(Array.from({ length: 120 }, (_, at) => `${120 - at}.00`));
 });
 
+test('lines that cancel each other have no balance, so that those that stand add up', async () => {
+  weighIn(ledger, 'CU2', '10', '2025-02-01');
+  const slip = weighIn(ledger, 'CU2', '90', '2025-02-02');
+  weighIn(ledger, 'CU2', '5', '2025-02-03');
+  await post(app, `/in-weights/${slip}/undo`, { requestKey: 'undo-the-slip' });
+  const { body } = await get(app, '/bins/CU2');
+  expect(figures(body)).toEqual(['15.00', '10.00']);
+  expect(body).toContain('weighed in, taken back');
+});
+
+test('a recount and a move say so, with their note and where it went', async () => {
+  weighIn(ledger, 'CU2', '10');
+  const recounted = await post(app, '/bins/CU2/recounts', { ...recount, note: 'floor swept' });
+  expect((await get(app, recounted.headers.location ?? '')).body).toContain('Recounted. CU2 now holds 9.20 lb.');
+  const moved = await post(app, '/bins/CU2/transfers', { ...move, note: 'it was brass' });
+  const { body } = await get(app, moved.headers.location ?? '');
+  for (const words of ['Moved. CU2 now holds 7.20 lb.', 'floor swept', 'regraded to YB1', 'it was brass']) {
+    expect(body).toContain(words);
+  }
+});
+
 test('a recount sets the bin and can be taken back', async () => {
   weighIn(ledger, 'CU2', '10');
   expect((await post(app, '/bins/CU2/recounts', recount)).statusCode).toBe(303);

@@ -147,6 +147,28 @@ describe('bringing a file in', () => {
     expect(words(checkedAgain.body)).toContain('already imported on 20 Mar 2025');
   });
 
+  test('rows that are in the ledger already are noted, and the button says so', async () => {
+    setUpWorkedExample(ledger);
+    weighIn(ledger, 'YB1', '12.5');
+    const text = (await get('/export/in-weights.csv')).body;
+    const checked = await post(app, '/import', { kind: 'in-weights', text });
+    expect(checked.statusCode).toBe(200);
+    expect(words(checked.body)).toContain('1 in-weight, all readable, but not all new. Nothing is stored yet.');
+    expect(words(checked.body)).toContain('line 2: The same weighing into YB1 on 1 Mar 2025 is in the ledger already.');
+    expect(checked.body).toContain('>Import them all the same</button>');
+    expect((await send(secondStep(checked.body))).statusCode).toBe(303);
+    expect(massIn(ledger, 'YB1')).toBe(2 * 5_669_904_625);
+    const fresh = await post(app, '/import', { kind: 'in-weights', text: text.replace('12.5', '12.6') });
+    expect(fresh.body).toContain('>Import 1 in-weight</button>');
+  });
+
+  test('the page of files says that they are not a full copy, and what is', async () => {
+    const { body } = await get('/setup/files');
+    expect(words(body)).toContain('They are not a full copy. Not in them are recounts and moves between bins');
+    expect(words(body)).toContain('A full copy is the folder data');
+    expect(words(body)).toContain('The column item stays empty for now.');
+  });
+
   test('a pasted text with problems comes back with all of them, and the text is kept', async () => {
     const text = 'name,family,quoted_per\r\nLead,metal,lb\r\n"<b>Tin</b>",precious,parsec\r\n';
     for (const response of [

@@ -98,7 +98,9 @@ function problemList(problems: readonly FileProblem[]): SafeHtml {
 function readyToImport({ kind, rows, counted, notes }: ImportReport, content: string, state: FormState): SafeHtml {
   if (rows === 0)
     return html`<p class="saved" role="status">The file names its columns and has no rows: nothing to import.</p>`;
-  return html`<p class="saved" role="status">${counted}, nothing wrong. Nothing is stored yet.</p>
+  const hasRepeats = notes.some(({ isRepeat }) => isRepeat);
+  const found = hasRepeats ? 'all readable, but not all new' : 'nothing wrong';
+  return html`<p class="saved" role="status">${counted}, ${found}. Nothing is stored yet.</p>
 ${noteList(notes)}
 <form method="post" action="/import" enctype="multipart/form-data">
   ${problemSummary(state)}
@@ -106,7 +108,7 @@ ${noteList(notes)}
   ${hiddenField('kind', kind.name)}
   ${hiddenField('content', content)}
   ${requestKeyField(state)}
-  <button class="primary">Import ${counted}</button>
+  <button class="primary">${hasRepeats ? 'Import them all the same' : `Import ${counted}`}</button>
 </form>`;
 }
 

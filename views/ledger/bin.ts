@@ -1,4 +1,4 @@
-import type { BinLedgerRow, BinOnHand, InWeight } from '../../server/ledger/queries.ts';
+import type { BinLedgerRow, BinOnHand, InWeight, LedgerDocument } from '../../server/ledger/queries.ts';
 import type { Typed } from '../../server/reading.ts';
 import type { MassUg } from '../../server/units/mass.ts';
 import {
@@ -21,8 +21,13 @@ import { shortfallTick } from './weigh-in.ts';
 
 export interface BinPageParts {
   bin: BinOnHand;
-  lines: (BinLedgerRow & { balance_ug: MassUg })[];
+  /** `isGone`: taken back, or taking another line back; then there is no balance. */
+  lines: (BinLedgerRow & { isGone: boolean; balanceUg: MassUg | null })[];
   inWeights: Map<number, InWeight>;
+  /** What the other lines came from, by kind and id. */
+  documents: Map<string, LedgerDocument>;
+  /** What was just done, as in the address. */
+  done: string;
   /** Address of the lines before these, or null. */
   older: string | null;
   isNewest: boolean;
@@ -49,12 +54,26 @@ export function binPage(show: Show, parts: BinPageParts, forms: BinPageForms = {
   <p class="hint">${swatch(bin.family)} ${bin.family}${bin.place === '' ? '' : ` · ${bin.place}`} · <a href="/setup/bins/${bin.id}">change</a></p>
   ${bin.closed_on === null ? html`<p class="acts"><a class="button primary" href="/weigh-in?bin=${encodeURIComponent(bin.code)}">Weigh in</a></p>` : null}
 </div>
+${doneNote(show, parts)}
 ${forms.undo === undefined ? null : problemSummary(forms.undo)}
 ${ledgerTable(show, parts)}
 ${parts.older === null ? null : html`<p><a class="button" href="${parts.older}">Older lines</a></p>`}
 ${parts.isNewest ? null : html`<p><a class="button" href="/bins/${encodeURIComponent(bin.code)}">Newest lines</a></p>`}
 ${bin.closed_on === null ? html`<div class="ways">${recountForm(show, parts, forms.recount)}${moveForm(parts, forms.move)}</div>` : null}`,
   });
+}
+
+const DONE: Record<string, string> = {
+  recounted: 'Recounted.',
+  moved: 'Moved.',
+  corrected: 'Corrected.',
+  undone: 'Taken back.',
+};
+
+function doneNote(show: Show, { bin, done }: BinPageParts): SafeHtml | null {
+  const words = Object.hasOwn(DONE, done) ? DONE[done] : undefined;
+  if (words === undefined) return null;
+  return html`<p class="saved" role="status">${words} ${bin.code} now holds ${show.weight(bin.mass_ug)}.</p>`;
 }
 
 function ledgerTable(show: Show, parts: BinPageParts): SafeHtml {
@@ -69,26 +88,27 @@ function ledgerTable(show: Show, parts: BinPageParts): SafeHtml {
 
 function ledgerLine(show: Show, parts: BinPageParts, line: BinPageParts['lines'][number]): SafeHtml {
   const inWeight = line.document_kind === 'in_weight' ? parts.inWeights.get(line.document_id) : undefined;
+  const document = parts.documents.get(`${line.document_kind} ${line.document_id}`);
   const size = show.weightFigure(Math.abs(line.signed_ug) as MassUg);
-  const isGone = line.is_reversed === 1 || line.reverses_id !== null;
-  return html`<tr class="${isGone ? 'undone' : ''}">
+  return html`<tr class="${line.isGone ? 'undone' : ''}">
   <td class="day">${show.day(line.occurred_on)}</td>
-  <td>${whatOf(line)}${inWeight === undefined || line.reverses_id !== null ? null : asWeighed(show, inWeight)}
-    ${isGone ? null : putRight(parts.bin, line)}</td>
+  <td>${whatOf(line, document)}${inWeight === undefined || line.reverses_id !== null ? null : asWeighed(show, inWeight)}
+    ${document === undefined || document.note === '' ? null : html`<small>${document.note}</small>`}
+    ${line.isGone ? null : putRight(parts.bin, line)}</td>
   <td class="figure">${line.signed_ug > 0 ? '+' : '−'}${size}</td>
-  <td class="figure"><b>${show.weightFigure(line.balance_ug)}</b></td>
+  <td class="figure">${line.balanceUg === null ? null : html`<b>${show.weightFigure(line.balanceUg)}</b>`}</td>
 </tr>`;
 }
 
 /** What happened, in words, with the document it came from. */
-function whatOf(line: BinLedgerRow): SafeHtml {
-  const otherBin =
-    line.other_bin_code === null ? '' : ` (${line.signed_ug > 0 ? 'from' : 'to'} ${line.other_bin_code})`;
-  const note =
-    line.reverses_id === null ? (line.is_reversed === 1 ? ', taken back' : '') : ', takes an earlier line back';
-  const text = `${line.reason}${otherBin}${note}`;
+function whatOf(line: BinLedgerRow, document: LedgerDocument | undefined): SafeHtml {
+  const other = line.other_bin_code ?? (line.signed_ug > 0 ? document?.from_code : document?.to_code) ?? null;
+  const otherBin = other === null ? '' : ` ${line.signed_ug > 0 ? 'from' : 'to'} ${other}`;
+  const gone = line.reverses_id === null ? (line.is_reversed === 1 ? ', taken back' : '') : ' (cancels a line)';
+  const text = `${line.reason}${otherBin}${gone}`;
   if (line.document_kind === 'ticket') return html`<a href="/tickets/${line.document_id}">${text}</a>`;
-  return html`${text}`;
+  if (document?.manifest_id == null) return html`${text}`;
+  return html`<a href="/manifests/${document.manifest_id}">${text}, manifest ${document.manifest_number}</a>`;
 }
 
 function asWeighed(show: Show, inWeight: InWeight): SafeHtml {

@@ -36,10 +36,14 @@ ${saveForm(entry, typed, findings.length > 0)}`,
   });
 }
 
+/** Back to the form, at the line in question: here nothing can be changed. */
+const changeLine = (lineNo: number): SafeHtml =>
+  html`<button class="quiet" form="save-ticket" name="change" value="back" formaction="/tickets/lines#line-${lineNo}">Change line ${lineNo}</button>`;
+
 const questions = (findings: readonly Finding[]): SafeHtml => html`<section class="next" aria-labelledby="questions">
 <h2 id="questions">${findings.length === 1 ? 'One thing to look at' : `${findings.length} things to look at`}</h2>
 <p>A slip of typing, or does the paper say so? What is printed is saved as printed.</p>
-${findingsList(findings, (lineNo) => `#line-${lineNo}`)}
+${findingsList(findings, changeLine)}
 </section>`;
 
 function shownLines(entry: TicketEntry, { lines }: ReadTicket): ShownLine[] {
@@ -54,7 +58,7 @@ function shownLines(entry: TicketEntry, { lines }: ReadTicket): ShownLine[] {
 function saveForm({ replaced }: TicketEntry, typed: Typed, hasFindings: boolean): SafeHtml {
   const address = replaced === null ? '/tickets' : `/tickets/${replaced.id}/replacements`;
   const fields = Object.entries(typed).filter(([name]) => name !== 'change');
-  return html`<form method="post" action="${address}" class="acts">
+  return html`<form method="post" action="${address}" class="acts" id="save-ticket">
   ${fields.map(([name, value]) => hiddenField(name, value))}
   <button class="primary">${hasFindings ? 'Save as it is' : 'Save the ticket'}</button>
   <button name="change" value="back" formaction="/tickets/lines">Back to change</button>

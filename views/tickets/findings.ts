@@ -4,11 +4,12 @@ import type { RunningAudit } from '../../server/tickets/questions.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 
-/** Findings as calm questions, each led to its line where there is one to go to. */
-export function findingsList(findings: readonly Finding[], lineAddress?: (lineNo: number) => string): SafeHtml {
+const linkToLine = (lineNo: number): SafeHtml => html`<a class="nowrap" href="#line-${lineNo}">To line ${lineNo}</a>`;
+
+/** Findings as calm questions, each with a way to its line. */
+export function findingsList(findings: readonly Finding[], wayToLine = linkToLine): SafeHtml {
   return html`<ul class="findings">${findings.map(
-    ({ text, lineNo }) => html`<li>${text}
-    ${lineNo === null || lineAddress === undefined ? null : html` <a class="nowrap" href="${lineAddress(lineNo)}">To line ${lineNo}</a>`}</li>`,
+    ({ text, lineNo }) => html`<li>${text} ${lineNo === null ? null : wayToLine(lineNo)}</li>`,
   )}</ul>`;
 }
 
@@ -16,9 +17,14 @@ export function findingsList(findings: readonly Finding[], lineAddress?: (lineNo
 export function runningAudit(show: Show, audit: RunningAudit): SafeHtml {
   const { linesRead, linesInAll, findings } = audit;
   const counted = linesRead === linesInAll ? '' : ` (${linesRead} of ${linesInAll} lines so far)`;
-  return html`<p class="running">The lines come to <b class="figure">${show.money(audit.linesMinor)}</b>${counted}.</p>
-${footSoFar(show, audit)}
-${findings.length === 0 ? null : html`<p class="group-label">To look at again</p>${findingsList(findings, (lineNo) => `#line-${lineNo}`)}`}`;
+  const foot = footSoFar(show, audit);
+  return html`<p class="running sum-so-far">The lines come to <b class="figure">${show.money(audit.linesMinor)}</b>${counted}.</p>
+${
+  foot === null && findings.length === 0
+    ? null
+    : html`<div class="running-more">${foot}
+${findings.length === 0 ? null : html`<p class="group-label">To look at again</p>${findingsList(findings)}`}</div>`
+}`;
 }
 
 function footSoFar(show: Show, { linesMinor, beforeRoundingMinor, roundedMinor, cashStepMinor }: RunningAudit) {

@@ -1,6 +1,6 @@
 import type { Load } from '../../server/manifests/queries.ts';
 import { amountMinor } from '../../server/money/money.ts';
-import type { TicketEntry } from '../../server/tickets/entry.ts';
+import type { LineQuote, TicketEntry } from '../../server/tickets/entry.ts';
 import { loadsNamed, typedLines } from '../../server/tickets/line-changes.ts';
 import type { RunningAudit } from '../../server/tickets/questions.ts';
 import { paymentKinds } from '../../server/tickets/table.ts';
@@ -33,6 +33,8 @@ export interface TicketFormParts {
   entry: TicketEntry;
   state: FormState;
   running: RunningAudit;
+  /** By line: its quote, where that is not the price that stands there. */
+  quotes: readonly (LineQuote | null)[];
   news?: LineNews;
 }
 
@@ -41,6 +43,9 @@ const PRICE_UNITS: readonly Choice[] = [...massUnitChoices, { value: 'each', lab
 
 /** Right as a rule, so that Enter passes it over on its way through the figures. */
 const TILL_SKIP = html`data-till-skip`;
+
+/** A figure that may have a minus, which the decimal keypad of a phone does not offer. */
+const SIGNED = html`inputmode="text" class="figure"`;
 
 /** The ticket as printed: head, one block for each line, foot. */
 export function ticketFormPage(show: Show, parts: TicketFormParts): SafeHtml {
@@ -53,7 +58,7 @@ export function ticketFormPage(show: Show, parts: TicketFormParts): SafeHtml {
 ${whichManifest(show, entry)}
 <form method="post" action="/tickets/check" id="ticket-form" class="ticket-form" data-till>
   <button class="away" tabindex="-1" aria-hidden="true">Check the ticket</button>
-  ${problemSummary(state)}
+  ${problemSummary(withLineNames(state))}
   ${requestKeyField(state)}
   ${hiddenField('lineCount', String(typedLines(state.typed).length))}
   ${entry.replaced === null ? null : replacementFields(entry.replaced.id, state)}
@@ -91,6 +96,15 @@ const replacementFields = (
   state: FormState,
 ): SafeHtml => html`${hiddenField('replaces', String(replacedId))}
   ${textField({ name: 'reason', label: 'Why it is replaced', hint: 'For example: typed a wrong net, the yard printed a new ticket.' }, state)}`;
+
+/** The summary is read apart from the lines, so there each sentence says which line it is about. */
+function withLineNames(state: FormState): FormState {
+  const problems = Object.entries(state.problems).map(([name, sentence]) => {
+    const lineNo = /-(\d+)$/.exec(name)?.[1];
+    return [name, lineNo === undefined ? sentence : `Line ${lineNo}: ${sentence}`];
+  });
+  return { ...state, problems: Object.fromEntries(problems) };
+}
 
 /** Number and day. The manifest says which yard it is; both are asked for only when they do not fit together. */
 function head({ entry, state }: TicketFormParts): SafeHtml {
@@ -135,10 +149,10 @@ const changeButton = (change: string, label: string, spoken = label): SafeHtml =
 
 const autofocus = (news: LineNews | undefined, name: string) => (news?.focus === name ? html`autofocus` : html``);
 
-function lineBlock(show: Show, { entry, state, news }: TicketFormParts, lineNo: number): SafeHtml {
+function lineBlock(show: Show, { entry, state, news, quotes }: TicketFormParts, lineNo: number): SafeHtml {
   const at = (field: string) => `${field}-${lineNo}`;
-  const number = (field: string, label: string, hint?: SafeHtml) =>
-    numberField({ name: at(field), label, attributes: autofocus(news, at(field)), ...(hint ? { hint } : {}) }, state);
+  const number = (field: string, label: string, more: { hint?: SafeHtml; letters?: boolean } = {}) =>
+    numberField({ name: at(field), label, attributes: autofocus(news, at(field)), ...more }, state);
   const grades = entry.grades.map(({ id, name }) => {
     const own = entry.yardNames.get(id);
     return { value: String(id), label: own === undefined ? name : `${name} (“${own}”)` };
@@ -149,11 +163,11 @@ function lineBlock(show: Show, { entry, state, news }: TicketFormParts, lineNo: 
     ${loadTicks(entry, state, lineNo)}
   </div>
   <div class="measures">
-    ${number('gross', 'Gross', homeHint(show, entry, state, lineNo))}
+    ${number('gross', 'Gross', { hint: homeHint(show, entry, state, lineNo) })}
     ${number('tare', 'Tare')}
-    ${number('deduction', 'Deduction')}
+    ${number('deduction', 'Deduction', { letters: true })}
     ${number('net', 'Net')}
-    ${number('price', 'Price')}
+    ${number('price', 'Price', { hint: quoteHint(show, state, quotes, lineNo) })}
     ${number('amount', 'Amount')}
     ${choiceField({ name: at('unit'), label: 'Unit', choices: MEASURE_UNITS, attributes: TILL_SKIP }, state)}
     ${choiceField({ name: at('per'), label: 'Price per', choices: PRICE_UNITS, attributes: TILL_SKIP }, state)}
@@ -186,7 +200,7 @@ function loadTicks({ loads, openLoads }: TicketEntry, state: FormState, lineNo: 
 
 const loadTick = (name: string, load: Load, isTicked: boolean): SafeHtml =>
   html`<label class="load-tick" title="${load.bin_code}, ${load.grade_name}"><input type="checkbox" name="${name}"
-    value="${load.label}" ${isTicked ? html`checked` : null}> ${load.label}<span class="away"> (${load.bin_code})</span></label>`;
+    value="${load.label}" ${isTicked ? html`checked` : null}> ${load.label} <small>${load.bin_code}</small></label>`;
 
 /** The home weight of what the line pays for, to hold against the yard's. Kept in step while typing. */
 function homeHint(show: Show, entry: TicketEntry, state: FormState, lineNo: number, swap?: SafeHtml): SafeHtml {
@@ -197,6 +211,19 @@ function homeHint(show: Show, entry: TicketEntry, state: FormState, lineNo: numb
   return html`<span id="home-${lineNo}" ${swap}>${found.length === 0 ? 'no load' : `home: ${show.weight(home, unit)}`}</span>`;
 }
 
+/** The quote of a line that stands at another price, as when "paid as" was changed. Kept in step while typing. */
+function quoteHint(
+  show: Show,
+  state: FormState,
+  quotes: readonly (LineQuote | null)[],
+  lineNo: number,
+  swap?: SafeHtml,
+): SafeHtml {
+  const quote = quotes[lineNo - 1] ?? null;
+  const per = quote === null || quote.per === state.typed[`per-${lineNo}`] ? '' : ` per ${quote.per}`;
+  return html`<span id="quote-${lineNo}" ${swap}>${quote === null ? '' : `quote ${show.digits(quote.price)}${per}`}</span>`;
+}
+
 function foot(show: Show, { entry, state }: TicketFormParts): SafeHtml {
   const step = amountMinor(entry.yard?.cash_step_minor ?? 1);
   const rounds =
@@ -205,14 +232,16 @@ function foot(show: Show, { entry, state }: TicketFormParts): SafeHtml {
   return html`<fieldset class="ticket-foot"><legend>Foot of the ticket</legend>
   <div class="measures">
     ${numberField({ name: 'charges', label: 'Charges', hint: 'taken off' }, state)}
-    ${numberField({ name: 'tax', label: 'Tax', hint: 'added; a minus takes it off' }, state)}
+    ${textField({ name: 'tax', label: 'Tax', hint: 'added; a minus takes it off', attributes: SIGNED }, state)}
     ${choiceField({ name: 'paidBy', label: 'Paid by', choices: kinds }, state)}
-    ${numberField({ name: 'cashRounding', label: 'Cash rounding', hint: rounds }, state)}
+    ${textField({ name: 'cashRounding', label: 'Cash rounding', hint: rounds, attributes: SIGNED }, state)}
     ${numberField({ name: 'total', label: 'Total paid' }, state)}
   </div>
   ${noteField({ name: 'note', label: 'Note' }, state)}
 </fieldset>`;
 }
+
+const OUT_OF_BAND = html`hx-swap-oob="true"`;
 
 /** The running sums and questions, brought up to date while typing. */
 const runningPart = (show: Show, { running }: TicketFormParts): SafeHtml => html`<aside class="running-audit">
@@ -220,7 +249,10 @@ const runningPart = (show: Show, { running }: TicketFormParts): SafeHtml => html
     hx-sync="replace" hx-swap="innerHTML">${runningAudit(show, running)}</div>
 </aside>`;
 
-/** The fragment of the running audit: the sums and questions, and beside them the home weight of every line. */
-export const auditFragment = (show: Show, { entry, state, running }: TicketFormParts): SafeHtml =>
+/** The fragment of the running audit: sums and questions, and for every line its home weight and its quote. */
+export const auditFragment = (show: Show, { entry, state, running, quotes }: TicketFormParts): SafeHtml =>
   html`${runningAudit(show, running)}
-${typedLines(state.typed).map((_, index) => homeHint(show, entry, state, index + 1, html`hx-swap-oob="true"`))}`;
+${typedLines(state.typed).map((_, index) => [
+    homeHint(show, entry, state, index + 1, OUT_OF_BAND),
+    quoteHint(show, state, quotes, index + 1, OUT_OF_BAND),
+  ])}`;

@@ -1,17 +1,19 @@
 import type { Load } from '../../server/manifests/queries.ts';
-import type { AmountMinor } from '../../server/money/money.ts';
-import type { Effects } from '../../server/reconciliation/compute.ts';
+import { type AmountMinor, NO_MONEY, sumMoney } from '../../server/money/money.ts';
+import type { Effects, ReconciliationGroup } from '../../server/reconciliation/compute.ts';
 import type { GroupFigures } from '../../server/reconciliation/figures.ts';
 import type { ReconciledTicket } from '../../server/reconciliation/queries.ts';
 import type { MassUg } from '../../server/units/mass.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 
-type Column = { name: keyof Effects; label: string };
+type ColumnName = keyof Effects | 'notOnTicket';
+type Column = { name: ColumnName; label: string };
 
 const COLUMNS: readonly Column[] = [
   { name: 'expectedMinor', label: 'Expected' },
-  { name: 'scaleMinor', label: 'Scale' },
+  { name: 'notOnTicket', label: 'Not on the ticket' },
+  { name: 'scaleMinor', label: 'Scales' },
   { name: 'deductionMinor', label: 'Deduction' },
   { name: 'gradeMinor', label: 'Grade' },
   { name: 'priceMinor', label: 'Price' },
@@ -20,11 +22,20 @@ const COLUMNS: readonly Column[] = [
   { name: 'paidMinor', label: 'Paid' },
 ];
 
-/** A ticket's own slips of multiplication are rare, so their column is there only when there are some. */
-const columnsOf = ({ reconciliation }: ReconciledTicket): Column[] =>
-  COLUMNS.filter(({ name }) => name !== 'arithmeticMinor' || reconciliation.groups.some((group) => group[name] !== 0));
+/** Loads that are on no line, and a ticket's own slips of multiplication, are rare: they have a column only then. */
+const columnsOf = ({ reconciliation: { groups } }: ReconciledTicket): Column[] =>
+  COLUMNS.filter(({ name }) => {
+    if (name === 'notOnTicket') return groups.some(({ isOnTicket }) => !isOnTicket);
+    return name !== 'arithmeticMinor' || groups.some((group) => group.arithmeticMinor !== 0);
+  });
 
-const isTotal = (name: keyof Effects): boolean => name === 'expectedMinor' || name === 'paidMinor';
+/** An effect of a group, told apart as the picture does: a load that is on no line is no matter of the scales. */
+function effectOf(group: ReconciliationGroup, name: ColumnName): AmountMinor {
+  if (name === 'notOnTicket') return group.isOnTicket ? NO_MONEY : group.scaleMinor;
+  return name === 'scaleMinor' && !group.isOnTicket ? NO_MONEY : group[name];
+}
+
+const isTotal = (name: ColumnName): boolean => name === 'expectedMinor' || name === 'paidMinor';
 
 /** One row for each group of loads and lines that belong together. */
 export function groupTable(show: Show, reconciled: ReconciledTicket, figures: readonly GroupFigures[]): SafeHtml {
@@ -77,13 +88,13 @@ function groupRow(
   ${cell(`Home weight, ${unit}`, weight(group.homeUg))}
   ${cell(`Yard weight, ${unit}`, atYard(group.yardUg))}
   ${cell(`Paid weight, ${unit}`, atYard(group.paidUg))}
-  ${columns.map((column) => moneyCell(show, column, group[column.name]))}
+  ${columns.map((column) => moneyCell(show, column, effectOf(group, column.name)))}
   ${cell(`Realised per ${unit}`, realised === null ? '—' : show.figure(realised.price, 4))}
   ${cell('Shrinkage', shrinkage === null ? '—' : `${show.figure(shrinkage.times(100), 1)} %`)}
 </tr>`;
 }
 
-const amountIn = (show: Show, name: keyof Effects, amount: AmountMinor): string =>
+const amountIn = (show: Show, name: ColumnName, amount: AmountMinor): string =>
   isTotal(name) ? show.money(amount) : show.signedMoney(amount);
 
 const sumRow = (
@@ -91,7 +102,7 @@ const sumRow = (
   { reconciliation }: ReconciledTicket,
   columns: readonly Column[],
 ): SafeHtml => html`<tr class="sum-row">
-  <th scope="row" data-label="">All lines with loads</th><td class="no-stack"></td><td class="no-stack"></td><td class="no-stack"></td>
-  ${columns.map((column) => moneyCell(show, column, reconciliation.sums[column.name]))}
+  <th scope="row" data-label="">All loads</th><td class="no-stack"></td><td class="no-stack"></td><td class="no-stack"></td>
+  ${columns.map((column) => moneyCell(show, column, sumMoney(reconciliation.groups.map((group) => effectOf(group, column.name)))))}
   <td class="no-stack"></td><td class="no-stack"></td>
 </tr>`;

@@ -56,9 +56,17 @@ function pictureSteps(reconciliation: TicketReconciliation): Step[] {
   return steps.filter((step) => isShown(step) || (step.name === 'notOnTicket' && hasMissing));
 }
 
+export interface PictureParts {
+  reconciled: ReconciledTicket;
+  /** Every load of the manifest, also what came back or is on another ticket. */
+  manifestLoads: readonly Load[];
+  /** Unit for sums of weights. */
+  unit: MassUnit;
+}
+
 /** Where every cent went: one sentence, one picture, and beneath it what each step says. */
-export function ticketPicture(show: Show, reconciled: ReconciledTicket, unit: MassUnit): SafeHtml {
-  const steps = pictureSteps(reconciled.reconciliation);
+export function ticketPicture(show: Show, parts: PictureParts): SafeHtml {
+  const steps = pictureSteps(parts.reconciled.reconciliation);
   const isTotal = (name: PictureStep) => name === 'expected' || name === 'paid';
   const picture = waterfall({
     id: 'ticket',
@@ -79,7 +87,7 @@ export function ticketPicture(show: Show, reconciled: ReconciledTicket, unit: Ma
 ${picture}
 <dl class="told">${steps.map(
     (step) => html`<div><dt>${LABELS[step.name]} <b class="figure">${write(step)}</b></dt>
-  <dd>${amountsWhole(sentenceOf(show, reconciled, step, unit))}</dd></div>`,
+  <dd>${amountsWhole(sentenceOf(show, parts, step))}</dd></div>`,
   )}</dl>
 </section>`;
 }
@@ -114,21 +122,20 @@ function inOneSentence(show: Show, steps: readonly Step[]): string {
   return `${direction} ${whole} between expected and paid, ${[`${money(first)} was ${wordOf(first.name)}`, ...others].join(', ')}.${back}`;
 }
 
-interface Telling {
+interface Telling extends PictureParts {
   show: Show;
-  reconciled: ReconciledTicket;
-  unit: MassUnit;
   /** "−$2.06" */
   amount: string;
 }
 
 /** One plain sentence for each step. */
-function sentenceOf(show: Show, reconciled: ReconciledTicket, step: Step, unit: MassUnit): string {
-  const telling: Telling = { show, reconciled, unit, amount: show.signedMoney(step.amountMinor) };
-  const { ticket, total } = reconciled;
+function sentenceOf(show: Show, parts: PictureParts, step: Step): string {
+  const { reconciled } = parts;
+  const telling: Telling = { ...parts, show, amount: show.signedMoney(step.amountMinor) };
+  const { total } = reconciled;
   switch (step.name) {
     case 'expected':
-      return `What the manifest printed when it was loaded, ${show.day(ticket.loaded_on)}: home weights at the yard's quotes.`;
+      return tellExpected(telling);
     case 'notOnTicket':
       return `No line pays for ${loadsIn(reconciled, missingGroups(reconciled.reconciliation))}: ${telling.amount}.`;
     case 'scale':
@@ -156,6 +163,20 @@ function sentenceOf(show: Show, reconciled: ReconciledTicket, step: Step, unit: 
         ? 'The sum of the lines; the foot of the ticket was not entered yet.'
         : `The ticket's total, paid ${howPaid(total.paid_by)}.`;
   }
+}
+
+function tellExpected({ show, reconciled, manifestLoads }: Telling): string {
+  const others = manifestLoads.filter(({ id }) => !reconciled.loads.some((load) => load.id === id));
+  const back = others.filter((load) => load.load_return_id !== null);
+  const elsewhere = others.filter((load) => load.load_return_id === null);
+  const named = (those: readonly Load[]) => `${those.length === 1 ? 'load' : 'loads'} ${list(those.map(({ label }) => label))}`;
+  const verb = (those: readonly Load[]) => (those.length === 1 ? 'is' : 'are');
+  const without = [
+    ...(back.length === 0 ? [] : [`${named(back)} came back since and ${verb(back)} no longer in it`]),
+    ...(elsewhere.length === 0 ? [] : [`${named(elsewhere)} ${verb(elsewhere)} on another ticket`]),
+  ].join('; ');
+  const printed = `What the manifest printed when it was loaded, ${show.day(reconciled.ticket.loaded_on)}: home weights at the yard's quotes.`;
+  return without === '' ? printed : `${printed} ${without.charAt(0).toUpperCase()}${without.slice(1)}.`;
 }
 
 const lineNumbers = (lineNos: readonly number[]): string =>
@@ -205,11 +226,16 @@ function regraded({ lines, loads }: ReconciledTicket): TicketLine[] {
   return lines.filter((line) => line.loadIds.some((id) => gradeOf(id) !== line.grade_id));
 }
 
-function tellGrade({ show, reconciled, amount }: Telling): string {
+function tellGrade({ show, reconciled, amount, unit }: Telling): string {
   const lines = regraded(reconciled);
   if (lines.length === 0) return 'Every load was paid as the grade of its bin.';
   const parts = lines.map((line) => {
-    const labels = list(line.loadIds.map((id) => labelOf(reconciled.loads, id)));
+    const own = reconciled.loads.filter(({ id }) => line.loadIds.includes(id));
+    const others = own.filter((load) => load.grade_id !== line.grade_id);
+    const labels = list(others.map(({ label }) => label));
+    // Where only some of its loads are of another grade, the line's net is not theirs: they have their home weight.
+    const home = sumMass(others.map((load) => load.mass_ug as MassUg));
+    if (others.length < own.length) return `${labels}, ${show.weight(home, unit)} at home, as ${line.grade_name}`;
     return `${show.digits(line.net)} ${line.unit === 'each' ? 'pieces' : line.unit} of ${labels} as ${line.grade_name}`;
   });
   return `Paid as another grade: ${list(parts)}. That makes ${amount}.`;

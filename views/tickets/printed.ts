@@ -56,17 +56,19 @@ export interface ShownFoot {
   cashRoundingMinor: AmountMinor;
   totalMinor: AmountMinor;
   paidBy: PaidBy;
+  roundingWorkedOut?: boolean;
 }
 
 /** The foot of a ticket: from the sum of its lines to what was paid. What is nothing is left out. */
 export function printedFoot(show: Show, foot: ShownFoot): SafeHtml {
-  const row = (name: string, amount: string) => html`<div><dt>${name}</dt><dd class="figure">${amount}</dd></div>`;
+  const row = (name: string, amount: string, note: SafeHtml | null = null) =>
+    html`<div><dt>${name}</dt><dd class="figure">${amount}${note}</dd></div>`;
   const minus = (amount: AmountMinor) => show.signedMoney(new Decimal(amount).neg().toNumber() as AmountMinor);
   return html`<dl class="foot">
   ${row('Lines', show.money(foot.linesMinor))}
   ${foot.chargesMinor === 0 ? null : row('Charges', minus(foot.chargesMinor))}
   ${foot.taxMinor === 0 ? null : row('Tax', show.signedMoney(foot.taxMinor))}
-  ${foot.cashRoundingMinor === 0 ? null : row('Cash rounding', show.signedMoney(foot.cashRoundingMinor))}
+  ${foot.cashRoundingMinor === 0 ? null : row('Cash rounding', show.signedMoney(foot.cashRoundingMinor), foot.roundingWorkedOut ? workedOutNote : null)}
   <div class="sum-row"><dt>Total, paid ${howPaid(foot.paidBy)}</dt><dd class="figure"><b>${show.money(foot.totalMinor)}</b></dd></div>
 </dl>`;
 }

@@ -1,7 +1,9 @@
+import type { Load } from '../../server/manifests/queries.ts';
 import { sumMoney } from '../../server/money/money.ts';
 import type { GroupFigures } from '../../server/reconciliation/figures.ts';
 import type { ReconciledTicket } from '../../server/reconciliation/queries.ts';
 import type { Finding } from '../../server/tickets/audit.ts';
+import { workedOutOf } from '../../server/tickets/compute.ts';
 import type { Ticket, TicketLine } from '../../server/tickets/queries.ts';
 import type { MassUnit } from '../../server/units/mass.ts';
 import type { Show } from '../common/show.ts';
@@ -14,6 +16,8 @@ import { howPaid, printedFoot, printedLines, type ShownLine } from './printed.ts
 
 export interface TicketPageParts {
   reconciled: ReconciledTicket;
+  /** Every load of the manifest, also what came back or is on another ticket. */
+  manifestLoads: readonly Load[];
   figures: readonly GroupFigures[];
   findings: readonly Finding[];
   /** Unit for sums of weights. */
@@ -57,7 +61,7 @@ function head(show: Show, { reconciled, replacedBy, replaces }: TicketPageParts)
 
 function standing(show: Show, parts: TicketPageParts): SafeHtml {
   return html`${leftOver(show, parts)}
-${ticketPicture(show, parts.reconciled, parts.unit)}
+${ticketPicture(show, parts)}
 ${notes(parts)}
 ${parts.figures.length === 0 ? null : groupTable(show, parts.reconciled, parts.figures)}`;
 }
@@ -72,7 +76,7 @@ function leftOver(show: Show, { reconciled }: TicketPageParts): SafeHtml | null 
   return html`<section class="next" aria-labelledby="left-over"><h2 id="left-over">Not on the ticket</h2>
 <p>${missing.length === 1 ? 'Load' : 'Loads'} ${named.join(', ')}: loaded, and on no line of this ticket.</p>
 <ul>
-  <li>It came home again: <a href="/manifests/${ticket.manifest_id}">bring it back to its bin</a>.</li>
+  <li>It came home again: <a href="/manifests/${ticket.manifest_id}#not-sold">bring it back to its bin</a>.</li>
   <li>It is on another paper: <a href="/tickets/new?manifest=${ticket.manifest_id}">enter that ticket</a>.</li>
   <li>It is on this one after all: <a href="/tickets/${ticket.id}/replacement">replace the ticket</a>.</li>
 </ul></section>`;
@@ -115,6 +119,7 @@ function asPrinted(show: Show, { reconciled, findings }: TicketPageParts): SafeH
           cashRoundingMinor: total.cash_rounding_minor,
           totalMinor: total.total_minor,
           paidBy: total.paid_by,
+          roundingWorkedOut: total.worked_out !== '',
         };
   return html`<h2>The ticket as printed</h2>
 ${printedLines(
@@ -122,7 +127,7 @@ ${printedLines(
   lines.map((line) => shownLine(line, (id) => loads.find((load) => load.id === id)?.label ?? '')),
 )}
 ${foot === null ? null : printedFoot(show, foot)}
-${findings.length === 0 ? null : html`<h3>What its figures say</h3>${findingsList(findings, (lineNo) => `#line-${lineNo}`)}`}
+${findings.length === 0 ? null : html`<h3>What its figures say</h3>${findingsList(findings)}`}
 ${ticket.note === '' ? null : html`<p>Note: ${ticket.note}</p>`}`;
 }
 
@@ -139,7 +144,7 @@ const shownLine = (line: TicketLine, labelOf: (loadId: number) => string): Shown
   price: line.price,
   per: line.per,
   amountMinor: line.amount_minor,
-  workedOut: [],
+  workedOut: workedOutOf(line),
 });
 
 const acts = (ticket: Ticket): SafeHtml => html`<p class="acts">

@@ -1,11 +1,13 @@
 import type { Ledger } from '../../context.ts';
 import { recordInWeight } from '../../ledger/acts.ts';
-import { updateBin } from '../../ledger/queries.ts';
+import { standingReadings } from '../../ledger/queries.ts';
 import type { Reader } from '../../reading.ts';
 import { findScaleByName } from '../../setup/queries.ts';
+import { writeDay } from '../../units/day.ts';
 import { NO_MASS } from '../../units/mass.ts';
 import { shortly } from '../compute.ts';
-import { asTyped, enterEach, type ImportKind, readBin } from './rows.ts';
+import { daysSpanned, noteRepeats, type Repeat } from './repeats.ts';
+import { asTyped, enterEach, type ImportJob, type ImportKind, readBin } from './rows.ts';
 
 function readScale({ db }: Ledger, reader: Reader): number | null {
   const name = reader.text('scale', 'a scale');
@@ -34,7 +36,33 @@ function readRow(ledger: Ledger, reader: Reader) {
   };
 }
 
-function enter(ledger: Ledger, { bin, gross, tare, ...row }: ReturnType<typeof readRow>): void {
+type ReadInWeight = ReturnType<typeof readRow>;
+
+/** What 6 decimals of a file leave out is less than this in lb, kg, oz and g. */
+const SAME_UG = 1000;
+
+/**
+ * Tells of a row whether its weighing stands in the ledger already: the same bin and day, gross and tare. Masses are
+ * compared, so that it does not matter in which unit they were exported. What stood before the import is read at once.
+ */
+function standingBefore({ ledger, rows }: ImportJob): (row: ReadInWeight) => boolean {
+  const span = daysSpanned(rows, 'occurred_on');
+  const byBinAndDay = new Map<string, { grossUg: number; tareUg: number }[]>();
+  for (const standing of span === null ? [] : standingReadings(ledger.db, span.from, span.to)) {
+    const key = `${standing.bin_id} ${standing.occurred_on}`;
+    const readings = byBinAndDay.get(key) ?? [];
+    readings.push({ grossUg: standing.gross_ug, tareUg: standing.tare_ug });
+    byBinAndDay.set(key, readings);
+  }
+  return ({ bin, occurredOn, gross, tare }) => {
+    const isSame = (a: number, b: number) => Math.abs(a - b) < SAME_UG;
+    return (byBinAndDay.get(`${bin.id} ${occurredOn}`) ?? []).some(
+      ({ grossUg, tareUg }) => isSame(grossUg, gross.massUg) && isSame(tareUg, tare?.massUg ?? NO_MASS),
+    );
+  };
+}
+
+function enter(ledger: Ledger, { bin, gross, tare, ...row }: ReadInWeight): void {
   const mark = ledger.settings.decimalMark;
   recordInWeight(ledger, {
     ...row,
@@ -46,22 +74,28 @@ function enter(ledger: Ledger, { bin, gross, tare, ...row }: ReturnType<typeof r
     tareUg: tare?.massUg ?? NO_MASS,
     isEstimate: false,
   });
-  // A weighing from a file says nothing about the container that the bench form keeps with the bin.
-  if (bin.container_id !== null) updateBin(ledger.db, bin.id, { container_id: bin.container_id });
 }
 
 export const inWeights: ImportKind = {
   name: 'in-weights',
-  sentence: 'Weighings into the bins: gross and tare in the unit of their row.',
+  sentence: 'Weighings into the bins: gross and tare in the unit of their row. The column item stays empty for now.',
   columns: ['occurred_on', 'bin', 'gross', 'tare', 'unit', 'scale', 'item', 'note'],
   optional: ['tare', 'scale', 'item', 'note'],
   words: ['in-weight', 'in-weights'],
   run(job) {
+    const isStanding = standingBefore(job);
+    const repeats: Repeat[] = [];
     enterEach(
       job,
       { occurredOn: 'occurred_on' },
       (reader) => readRow(job.ledger, reader),
-      (row) => enter(job.ledger, row),
+      (row, { line }) => {
+        enter(job.ledger, row);
+        if (!isStanding(row)) return;
+        const sentence = `The same weighing into ${row.bin.code} on ${writeDay(row.occurredOn)} is in the ledger already.`;
+        repeats.push({ line, sentence });
+      },
     );
+    noteRepeats(job, repeats);
   },
 };

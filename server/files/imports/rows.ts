@@ -16,6 +16,8 @@ export interface ImportRow {
 export interface FileNote {
   readonly line: number;
   readonly sentence: string;
+  /** Whether it is about a row that is in the ledger already. */
+  readonly isRepeat?: boolean;
 }
 
 export interface ImportJob {
