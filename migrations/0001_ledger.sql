@@ -169,30 +169,23 @@ BEGIN
   INSERT INTO balance (account_id, grade_id, mass_ug, since_on)
     VALUES (NEW.from_account_id, NEW.grade_id, -NEW.mass_ug, NEW.occurred_on)
     ON CONFLICT (account_id, grade_id) DO UPDATE SET mass_ug = mass_ug + excluded.mass_ug;
-  -- What is taken back was never there: the oldest material is then the next that came in.
-  UPDATE balance SET since_on = coalesce((
-      SELECT came.occurred_on FROM transfer AS came
-        WHERE came.to_account_id = NEW.from_account_id AND came.occurred_on >= since_on
-          AND NOT EXISTS (SELECT 1 FROM transfer AS reversal WHERE reversal.reverses_id = came.id)
-        ORDER BY came.occurred_on LIMIT 1), since_on)
-    WHERE NEW.reverses_id IS NOT NULL AND account_id = NEW.from_account_id AND grade_id = NEW.grade_id
-      AND since_on = NEW.occurred_on;
   SELECT RAISE(ABORT, 'an account of bin, load or sold would fall below zero')
     FROM balance JOIN account ON account.id = balance.account_id
     WHERE balance.account_id = NEW.from_account_id AND balance.grade_id = NEW.grade_id AND balance.mass_ug < 0
       AND account.kind IN ('bin', 'load', 'sold');
 END;
 
--- What was taken back was never there: the oldest material is then that of the next transfer in that still stands.
+-- What was taken back was never there: the oldest material is then that of the next transfer in that still stands,
+-- also when that one is itself a reversal, such as of a move to another bin.
 CREATE TRIGGER reversal_forgets_its_day AFTER INSERT ON transfer WHEN NEW.reverses_id IS NOT NULL
 BEGIN
   UPDATE balance SET since_on = coalesce((
       SELECT standing.occurred_on FROM transfer AS standing
       WHERE standing.to_account_id = NEW.from_account_id AND standing.grade_id = NEW.grade_id
-        AND standing.occurred_on >= balance.since_on AND standing.reverses_id IS NULL
+        AND standing.occurred_on >= balance.since_on
         AND NOT EXISTS (SELECT 1 FROM transfer AS reversal WHERE reversal.reverses_id = standing.id)
       ORDER BY standing.occurred_on, standing.id LIMIT 1), since_on)
-    WHERE account_id = NEW.from_account_id AND grade_id = NEW.grade_id;
+    WHERE account_id = NEW.from_account_id AND grade_id = NEW.grade_id AND since_on = NEW.occurred_on;
 END;
 
 CREATE TABLE quote (

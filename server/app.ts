@@ -74,6 +74,8 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
     referrerPolicy: { policy: 'same-origin' },
   });
   await app.register(compress, { threshold: 1024 });
+  // Only what the forms of a page send is read: fields and files.
+  app.removeAllContentTypeParsers();
   await app.register(formbody, { bodyLimit: BODY_LIMIT_BYTES });
   await app.register(multipart, { limits: { fileSize: 10_000_000, files: 1, fields: 20, parts: 21 } });
   await app.register(styleRoutes);

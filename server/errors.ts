@@ -1,7 +1,9 @@
 import type { FastifyError, FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { errorPage } from '../views/error.ts';
+import { troubleOf } from './db/trouble.ts';
 import { type Problems, Unreadable } from './reading.ts';
 import { Refusal } from './refusal.ts';
+import { TooLarge } from './units/too-large.ts';
 import { sendHtml, showOf } from './web.ts';
 
 /** The one place where refusals and faults become answers. A form catches its own refusals before they get here. */
@@ -9,6 +11,9 @@ export function answerErrors(app: FastifyInstance): void {
   app.setErrorHandler((error: FastifyError | Refusal | Unreadable, request, reply) => {
     if (error instanceof Refusal) return tell(request, reply, error.code === 'not_found' ? 404 : 422, error.message);
     if (error instanceof Unreadable) return tell(request, reply, 422, sentences(error.problems));
+    if (error instanceof TooLarge) return tell(request, reply, 422, error.message);
+    const trouble = troubleOf(error);
+    if (trouble !== null) return tell(request, reply, 503, trouble);
     const status = error.statusCode ?? 500;
     if (status === 413) return tell(request, reply, 413, 'That is more than a form or file may hold here.');
     if (status < 500) return tell(request, reply, status, 'The browser sent something that Tarebook cannot read.');

@@ -1,8 +1,9 @@
 import { buildApp } from './app.ts';
 import { systemClock } from './clock.ts';
-import { ConfigError, ledgerFile, readConfig } from './config.ts';
+import { ledgerFile, readConfig } from './config.ts';
 import { openDb } from './db/open.ts';
 import { DemoBeside } from './demo.ts';
+import { whyNotStarted } from './start.ts';
 import { closeOnSignal } from './stop.ts';
 
 /** Only this computer, until access from the home network is built. */
@@ -25,7 +26,6 @@ async function main(): Promise<void> {
 }
 
 main().catch((error: unknown) => {
-  const sentence = error instanceof ConfigError ? error.message : String((error as Error).message ?? error);
-  console.error(`Tarebook could not start: ${sentence}`);
+  console.error(`Tarebook could not start: ${whyNotStarted(error)}`);
   process.exit(1);
 });

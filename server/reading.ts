@@ -75,7 +75,10 @@ export class Reader {
   }
 
   /** A weight that may be left out. */
-  optionalWeight(field: string, options: { unit?: MassUnit; zeroAllowed?: boolean; what?: string } = {}): ReadWeight | null {
+  optionalWeight(
+    field: string,
+    options: { unit?: MassUnit; zeroAllowed?: boolean; what?: string } = {},
+  ): ReadWeight | null {
     return this.raw(field) === '' ? null : this.weight(field, options);
   }
 

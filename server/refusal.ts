@@ -31,6 +31,7 @@ export type RefusalCode =
   | 'ticket_known'
   | 'file_known'
   | 'form_used'
+  | 'too_large'
   | 'ledger_not_empty';
 
 /** One act refused, with the field it is about ('' for the whole form) and a sentence that says what would be right. */

@@ -5,9 +5,11 @@ import type { SafeHtml } from '../views/html.ts';
 import type { Clock } from './clock.ts';
 import { type Ledger, openLedger } from './context.ts';
 import type { Db } from './db/database.ts';
+import { troubleOf } from './db/trouble.ts';
 import { type Problems, Reader, type Typed, Unreadable } from './reading.ts';
 import { Refusal } from './refusal.ts';
 import { once } from './trail.ts';
+import { TooLarge } from './units/too-large.ts';
 
 declare module 'fastify' {
   interface FastifyInstance {
@@ -39,11 +41,14 @@ export function paramId(request: FastifyRequest): number {
   return /^\d{1,15}$/.test(id) ? Number.parseInt(id, 10) : 0;
 }
 
-/** The fields of a form or address. A field that is there more than once is joined by commas (lists of ids, labels). */
+/**
+ * The fields of a form or address. A field that is there more than once is a list (ids, labels), joined by comma and
+ * space: 123 sent twice must not be read as 123,123.
+ */
 export function typedOf(source: unknown): Typed {
   const fields: Record<string, string> = Object.create(null);
   for (const [name, value] of Object.entries((source ?? {}) as Record<string, unknown>)) {
-    fields[name] = Array.isArray(value) ? value.map(String).join(',') : String(value ?? '');
+    fields[name] = Array.isArray(value) ? value.map(String).join(', ') : String(value ?? '');
   }
   return fields;
 }
@@ -91,7 +96,9 @@ export function submit(request: FastifyRequest, reply: FastifyReply, { act, agai
   } catch (error) {
     const isUsed = error instanceof Refusal && error.code === 'form_used';
     const requestKey = isUsed ? newRequestKey() : key;
-    return sendHtml(reply, again(showOf(request), { ...typed, requestKey }, problemsOf(error)), 422);
+    const problems = problemsOf(error);
+    const status = troubleOf(error) === null ? 422 : 503;
+    return sendHtml(reply, again(showOf(request), { ...typed, requestKey }, problems), status);
   }
 }
 
@@ -107,6 +114,9 @@ function fingerprintOf(url: string, typed: Typed): string {
 export function problemsOf(error: unknown): Problems {
   if (error instanceof Unreadable) return error.problems;
   if (error instanceof Refusal) return { [error.field]: error.message };
+  if (error instanceof TooLarge) return { '': error.message };
+  const trouble = troubleOf(error);
+  if (trouble !== null) return { '': trouble };
   throw error;
 }
 

@@ -61,6 +61,7 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/app.ts': 'top',
   'server/demo.ts': 'top',
   'server/main.ts': 'top',
+  'server/start.ts': 'top',
   'server/stop.ts': 'top',
 };
 

@@ -4,8 +4,10 @@ import { systemClock } from '../clock.ts';
 import { ConfigError, ledgerFile, readConfig } from '../config.ts';
 import { type Ledger, openLedger } from '../context.ts';
 import { openDb } from '../db/open.ts';
+import { troubleOf } from '../db/trouble.ts';
 import { Unreadable } from '../reading.ts';
 import { Refusal } from '../refusal.ts';
+import { TooLarge } from '../units/too-large.ts';
 
 /** Why a command cannot go on, in one sentence for the person at the keyboard. */
 export class CommandError extends Error {}
@@ -44,17 +46,14 @@ export function runCommand(act: (args: string[]) => number): void {
   }
 }
 
+/** Errors whose message is a sentence for the person. */
+const TOLD = [Refusal, TooLarge, ConfigError, CommandError];
+
 function sentencesOf(error: unknown): string[] {
   if (error instanceof Unreadable) return Object.values(error.problems);
-  if (error instanceof Refusal || error instanceof ConfigError || error instanceof CommandError) return [error.message];
-  if (error instanceof SqliteDatabase.SqliteError) return [databaseSentence(error)];
+  if (TOLD.some((kind) => error instanceof kind)) return [(error as Error).message];
+  const trouble = troubleOf(error);
+  if (trouble !== null) return [trouble];
+  if (error instanceof SqliteDatabase.SqliteError) return [`The ledger cannot be used: ${error.message}.`];
   return [`Something went wrong: ${error instanceof Error ? error.message : String(error)}`];
-}
-
-function databaseSentence({ code, message }: { code: string; message: string }): string {
-  if (code.startsWith('SQLITE_BUSY')) return 'The ledger is busy. Try again in a moment.';
-  if (code === 'SQLITE_NOTADB' || code.startsWith('SQLITE_CORRUPT')) {
-    return 'The ledger file is damaged or not a ledger. Put a copy of it in its place.';
-  }
-  return `The ledger cannot be used: ${message}.`;
 }

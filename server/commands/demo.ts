@@ -1,5 +1,6 @@
-import { ConfigError, readConfig } from '../config.ts';
+import { readConfig } from '../config.ts';
 import { startDemo } from '../demo.ts';
+import { whyNotStarted } from '../start.ts';
 import { closeOnSignal } from '../stop.ts';
 
 const USUAL_PORT = '4871';
@@ -13,7 +14,6 @@ async function main(): Promise<void> {
 }
 
 main().catch((error: unknown) => {
-  const sentence = error instanceof ConfigError ? error.message : String((error as Error).message ?? error);
-  console.error(`The demo could not start: ${sentence}`);
+  console.error(`The demo could not start: ${whyNotStarted(error)}`);
   process.exit(1);
 });

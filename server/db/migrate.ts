@@ -1,5 +1,6 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import type SqliteDatabase from 'better-sqlite3';
+import { LedgerFileError } from './trouble.ts';
 
 const FOLDER = new URL('../../migrations/', import.meta.url);
 
@@ -20,7 +21,9 @@ export function migrate(sqlite: SqliteDatabase.Database, file: string): void {
   const all = migrations();
   const newest = all.at(-1)?.version ?? 0;
   if (current > newest) {
-    throw new Error(`This ledger was written by a newer Tarebook (format ${current}, this one knows ${newest}).`);
+    throw new LedgerFileError(
+      `This ledger was written by a newer Tarebook (format ${current}, this one knows ${newest}). Use that one.`,
+    );
   }
   const missing = all.filter((migration) => migration.version > current);
   if (missing.length > 0 && current > 0 && file !== ':memory:') {

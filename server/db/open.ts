@@ -3,6 +3,7 @@ import { dirname } from 'node:path';
 import SqliteDatabase from 'better-sqlite3';
 import { Db } from './database.ts';
 import { migrate } from './migrate.ts';
+import { LedgerFileError } from './trouble.ts';
 
 /**
  * Opens a ledger file, makes it when it is not there, and brings it up to date.
@@ -11,8 +12,27 @@ import { migrate } from './migrate.ts';
  * @param file path, or ':memory:' for a ledger that lives as long as the process
  */
 export function openDb(file: string): Db {
-  if (file !== ':memory:') mkdirSync(dirname(file), { recursive: true });
+  if (file !== ':memory:') makeFolder(dirname(file));
   const sqlite = new SqliteDatabase(file, { timeout: 5000 });
+  try {
+    setUp(sqlite);
+    migrate(sqlite, file);
+  } catch (error) {
+    sqlite.close();
+    throw error;
+  }
+  return new Db(sqlite);
+}
+
+function makeFolder(folder: string): void {
+  try {
+    mkdirSync(folder, { recursive: true });
+  } catch {
+    throw new LedgerFileError(`The folder ${folder} cannot be made here. TAREBOOK_DATA names another one.`);
+  }
+}
+
+function setUp(sqlite: SqliteDatabase.Database): void {
   sqlite.pragma('journal_mode = WAL');
   sqlite.pragma('synchronous = FULL');
   sqlite.pragma('foreign_keys = ON');
@@ -22,6 +42,4 @@ export function openDb(file: string): Db {
   sqlite.pragma('temp_store = MEMORY');
   const synchronous = sqlite.pragma('synchronous', { simple: true });
   if (synchronous !== 2) throw new Error(`SQLite runs with synchronous=${synchronous}, expected 2 (FULL).`);
-  migrate(sqlite, file);
-  return new Db(sqlite);
 }

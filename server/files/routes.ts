@@ -8,6 +8,7 @@ import {
   mustFind,
   newRequestKey,
   paramsOf,
+  problemsOf,
   queryOf,
   sendHtml,
   showOf,
@@ -17,6 +18,7 @@ import {
 import { countOf, type ImportReport, importFile, LARGEST_FILE, LARGEST_FILE_BYTES } from './acts.ts';
 import { findExport, ledgerExports, reportExports, writeExport } from './exports/names.ts';
 import { findImportKind, importKinds } from './imports/kinds.ts';
+import type { ImportKind } from './imports/rows.ts';
 
 /** A file in base64 takes a third more, and a little room is left to say that one is too large. */
 const LARGEST_FIELD_BYTES = Math.ceil(LARGEST_FILE_BYTES * 1.4);
@@ -107,9 +109,18 @@ function checkUpload(request: FastifyRequest, reply: FastifyReply, bytes: Uint8A
     const state = { typed: keptText(typed, bytes), problems };
     return sendHtml(reply, importPage(showOf(request), { ...emptyPage, state }), 422);
   }
-  const report = importFile(ledgerOf(request), kind, bytes, true);
-  const page = checkedPage(report, { ...typed, requestKey: newRequestKey() }, bytes);
-  return sendHtml(reply, importPage(showOf(request), page), report.problems.length > 0 ? 422 : 200);
+  const page = triedPage(request, kind, bytes, { ...typed, requestKey: newRequestKey() });
+  const isRefused = page.checked === null || page.checked.report.problems.length > 0;
+  return sendHtml(reply, importPage(showOf(request), page), isRefused ? 422 : 200);
+}
+
+/** The page about a file that was tried and put back; when the ledger could not be tried on, the form and why. */
+function triedPage(request: FastifyRequest, kind: ImportKind, bytes: Uint8Array, typed: Typed): ImportPageParts {
+  try {
+    return checkedPage(importFile(ledgerOf(request), kind, bytes, true), typed, bytes);
+  } catch (error) {
+    return { ...emptyPage, state: { typed: keptText(typed, bytes), problems: problemsOf(error) } };
+  }
 }
 
 /** Second step. The ledger may have changed since the file was checked, so it is checked once more as it goes in. */
@@ -123,7 +134,7 @@ function importChecked(request: FastifyRequest, reply: FastifyReply, bytes: Uint
       return `/import?${new URLSearchParams({ kind: kind.name, rows: String(report.rows) })}`;
     },
     again(show, typed, problems) {
-      const parts = checkedPage(importFile(ledgerOf(request), kind, content, true), typed, content);
+      const parts = triedPage(request, kind, content, typed);
       // Nothing wrong with the file means that the form itself was refused, and says why.
       const isWrong = (parts.checked?.report.problems.length ?? 0) > 0;
       return importPage(show, isWrong ? parts : { ...parts, state: { ...parts.state, problems } });

@@ -1,7 +1,7 @@
 import { fullness } from '../ledger/compute.ts';
 import type { BinOnHand } from '../ledger/queries.ts';
-import { type AmountMinor, roundToMinor, sumMoney } from '../money/money.ts';
-import { type PriceUnit, valueOfMass } from '../prices/compute.ts';
+import { type AmountMinor, sumMoney } from '../money/money.ts';
+import { type PriceUnit, valueOfMass, worthOfMass } from '../prices/compute.ts';
 import type { Quote } from '../prices/queries.ts';
 import type { Settings } from '../setup/settings.ts';
 import { Decimal } from '../units/decimal.ts';
@@ -10,7 +10,7 @@ import { massUg } from '../units/mass.ts';
 /** A bin with its value at the best quote, as the overview shows it. */
 export interface ValuedBin {
   bin: BinOnHand;
-  /** Null when no yard has quoted the grade by weight. */
+  /** Null when no yard has quoted the grade by weight, or at a price that cannot be right. */
   valueMinor: AmountMinor | null;
   bestQuote: Quote | null;
   fullness: number | null;
@@ -34,12 +34,11 @@ export function bestQuoteFor(gradeId: number, quotes: readonly Quote[]): Quote |
 export function valueBins(bins: readonly BinOnHand[], quotes: readonly Quote[], settings: Settings): ValuedBin[] {
   return bins.map((bin) => {
     const bestQuote = bestQuoteFor(bin.grade_id, quotes);
-    const value =
-      bestQuote && valueOfMass(bin.mass_ug, { price: new Decimal(bestQuote.price), per: bestQuote.per as PriceUnit });
+    const unitPrice = bestQuote && { price: new Decimal(bestQuote.price), per: bestQuote.per as PriceUnit };
     return {
       bin,
       bestQuote,
-      valueMinor: value === null ? null : roundToMinor(value, settings.currency),
+      valueMinor: unitPrice && worthOfMass(bin.mass_ug, unitPrice, settings.currency),
       fullness: fullness(bin.mass_ug, bin.full_mark_ug),
     };
   });

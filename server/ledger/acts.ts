@@ -45,6 +45,19 @@ export function openBin({ db }: Ledger, binId: number, field = 'bin'): BinOnHand
   return bin;
 }
 
+/** Far more than any place at home holds, and few enough for all bins together to be added up exactly. */
+const MOST_IN_BIN_UG = massUg(1_000_000_000_000_000);
+
+/** Refuses what would fill a bin beyond any bin: a slip repeated, or a unit mistaken again and again. */
+function refuseOverfull(bin: BinOnHand, addedUg: MassUg, field: string): void {
+  if (bin.mass_ug + addedUg <= MOST_IN_BIN_UG) return;
+  throw new Refusal(
+    'too_large',
+    field,
+    `${bin.code} would hold more than 1,000 t. Check the unit, and recount the bin.`,
+  );
+}
+
 export function refuseFuture({ clock }: Ledger, day: Day, field = 'occurredOn'): void {
   if (day > clock.today()) throw new Refusal('day_in_future', field, 'This day has not come yet. Check the year.');
 }
@@ -64,6 +77,7 @@ function storeInWeight(ledger: Ledger, input: InWeightInput, correctsId: number 
   refuseFuture(ledger, input.occurredOn);
   const netUg = netOf(input);
   if (netUg === null) throw new Refusal('net_not_positive', 'gross', explainNoNet(input, settings.decimalMark));
+  refuseOverfull(bin, netUg, 'gross');
   const id = insertInWeight(db, {
     bin_id: input.binId,
     scale_id: input.scaleId,
@@ -265,6 +279,7 @@ export function recordBinTransfer(ledger: Ledger, input: BinTransferInput): numb
     const from = openBin(ledger, input.fromBinId);
     const to = openBin(ledger, input.toBinId, 'toBin');
     refuseFuture(ledger, input.occurredOn);
+    refuseOverfull(to, input.netUg, 'net');
     const id = insertBinTransfer(db, {
       from_bin_id: from.id,
       to_bin_id: to.id,

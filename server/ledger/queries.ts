@@ -75,6 +75,23 @@ export const updateBin = (db: Db, id: number, change: BinChange): void => {
 };
 
 const accountByBin = writtenOnce(() => build.selectFrom('account').select('id').where('bin_id', '=', 0));
+/** Whether a bin ever held or was meant to hold anything. */
+export function isBinUsed(db: Db, binId: number): boolean {
+  const account = binAccount(db, binId);
+  const moved = build
+    .selectFrom('transfer')
+    .select('id')
+    .where((eb) => eb.or([eb('from_account_id', '=', account), eb('to_account_id', '=', account)]));
+  const loaded = build.selectFrom('manifest_line').select('id').where('bin_id', '=', binId);
+  return db.maybe(moved.limit(1)) !== undefined || db.maybe(loaded.limit(1)) !== undefined;
+}
+
+/** Removes a bin that was never used, with its account. */
+export function deleteBin(db: Db, id: number): void {
+  db.run(build.deleteFrom('account').where('bin_id', '=', id));
+  db.run(build.deleteFrom('bin').where('id', '=', id));
+}
+
 export const binAccount = (db: Db, binId: number): number => db.one(accountByBin(binId)).id;
 export const loadAccount = (db: Db, manifestLineId: number): number =>
   db.one(build.selectFrom('account').select('id').where('manifest_line_id', '=', manifestLineId)).id;

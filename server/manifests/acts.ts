@@ -201,13 +201,19 @@ function loadLine(ledger: Ledger, manifest: Manifest, line: Load, loading: Loadi
   }
   const ofYard = unquoted.has(line.label) ? undefined : quoteAsOf(db, manifest.yard_id, bin.grade_id, loadedOn);
   const quote = quoteOfLine(line, loadedOn) ?? ofYard ?? null;
+  const expectedMinor = expectedOf(mass, quote, settings.currency);
+  if (expectedMinor === null && quote !== null && quote.per !== 'each') {
+    const weight = writeWeight(mass, settings.unit, settings.decimalMark);
+    const say = `${bin.code}: ${weight} at ${quote.price} per ${quote.per} is more than can be right.`;
+    throw new Refusal('too_large', `gross-${line.id}`, `${say} Check the weight and the price board.`);
+  }
   updateManifestLine(db, line.id, {
     mass_ug: mass,
     price: quote?.price ?? null,
     per: quote?.per ?? null,
     seen_on: quote?.seen_on ?? null,
     // Without a price by weight nothing can be expected of a load yet; the reconciliation then goes by what is paid.
-    expected_minor: expectedOf(mass, quote, settings.currency) ?? NO_MONEY,
+    expected_minor: expectedMinor ?? NO_MONEY,
   });
   if (!bookShortfall) askAboutDay(ledger, bin, { line, mass, bookUg, loadedOn });
   moveToLoad(ledger, { line, mass, bookUg, loadedOn, bookShortfall });

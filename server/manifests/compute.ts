@@ -1,7 +1,7 @@
 import type { GradeFamily } from '../ledger/families.ts';
 import type { Currency } from '../money/currencies.ts';
-import { type AmountMinor, roundToMinor } from '../money/money.ts';
-import { type PriceUnit, valueOfMass } from '../prices/compute.ts';
+import type { AmountMinor } from '../money/money.ts';
+import { type PriceUnit, worthOfMass } from '../prices/compute.ts';
 import type { Day } from '../units/day.ts';
 import { Decimal, type DecimalMark } from '../units/decimal.ts';
 import { type MassUg, type MassUnit, massUg } from '../units/mass.ts';
@@ -39,11 +39,10 @@ export interface LoadQuote {
 
 /**
  * What a load should bring at a quote, half away from zero to the minor unit; null without a quote, and for a price by
- * the piece, which says nothing about a weight.
+ * the piece, which says nothing about a weight, and when it comes to more than can be right.
  */
 export function expectedOf(mass: MassUg, quote: LoadQuote | null, currency: Currency): AmountMinor | null {
-  const value = quote && valueOfMass(mass, { price: new Decimal(quote.price), per: quote.per });
-  return value === null ? null : roundToMinor(value, currency);
+  return quote && worthOfMass(mass, { price: new Decimal(quote.price), per: quote.per }, currency);
 }
 
 /** Beyond this share of the book weight a load-out weight is asked about: it may be a slip, or another unit. */

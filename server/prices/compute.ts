@@ -1,5 +1,5 @@
 import { type Currency, minorDigits } from '../money/currencies.ts';
-import { NO_MONEY, writeMoney } from '../money/money.ts';
+import { type AmountMinor, NO_MONEY, roundToMinor, writeMoney } from '../money/money.ts';
 import { type Day, daysBetween } from '../units/day.ts';
 import { Decimal, type DecimalMark, readDigits, writeDecimal } from '../units/decimal.ts';
 import { convertWeight, isMassUnit, type MassUg, type MassUnit, massUnits, toWeight } from '../units/mass.ts';
@@ -94,6 +94,19 @@ export function weighedGrams(mass: MassUg, per: MassUnit): Decimal {
 export function valueOfMass(mass: MassUg, unitPrice: UnitPrice): Decimal | null {
   if (unitPrice.per === 'each') return null;
   return valueOfQuantity(weighedGrams(mass, unitPrice.per), 'g', unitPrice);
+}
+
+/** More minor units than any bin or load of a household is worth: its price was meant for another unit. */
+const LARGEST_WORTH_MINOR = 1_000_000_000;
+
+/**
+ * What a mass is worth to the minor unit, half away from zero. Null for a price per piece, and where it comes to more
+ * than can be right: a page that shows it must not fail because of one mistyped price.
+ */
+export function worthOfMass(mass: MassUg, unitPrice: UnitPrice, currency: Currency): AmountMinor | null {
+  const value = valueOfMass(mass, unitPrice);
+  const most = new Decimal(LARGEST_WORTH_MINOR).div(new Decimal(10).pow(minorDigits(currency)));
+  return value === null || value.gt(most) ? null : roundToMinor(value, currency);
 }
 
 /**

@@ -54,6 +54,8 @@ export interface StandingPoint {
   day: Day;
   /** Digits of the price in the unit asked for; null before the yard's first quote. */
   price: string | null;
+  /** Whether a quote was seen that day, or since the day before it in the list. */
+  isSeen: boolean;
 }
 
 const MOST_POINTS = 120;
@@ -76,5 +78,13 @@ export function standingPrices(quotes: readonly QuotedPrice[], days: readonly Da
     const price = inUnit(quote, unit);
     return price === null ? [] : [{ seenOn: quote.seen_on, digits: price.toString() }];
   });
-  return days.map((day) => ({ day, price: known.find(({ seenOn }) => seenOn <= day)?.digits ?? null }));
+  return days.map((day, index) => {
+    const newest = known.find(({ seenOn }) => seenOn <= day);
+    const before = days[index - 1];
+    return {
+      day,
+      price: newest?.digits ?? null,
+      isSeen: newest !== undefined && (before === undefined || newest.seenOn > before),
+    };
+  });
 }

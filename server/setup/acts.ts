@@ -1,6 +1,15 @@
 import type { Insertable } from 'kysely';
 import type { Ledger } from '../context.ts';
-import { balanceOf, binAccount, findBin, findBinByCode, insertBin, updateBin } from '../ledger/queries.ts';
+import {
+  balanceOf,
+  binAccount,
+  deleteBin,
+  findBin,
+  findBinByCode,
+  insertBin,
+  isBinUsed,
+  updateBin,
+} from '../ledger/queries.ts';
 import type { BinTable } from '../ledger/table.ts';
 import { Refusal } from '../refusal.ts';
 import { noteEvent } from '../trail.ts';
@@ -154,6 +163,19 @@ export function closeBin(ledger: Ledger, id: number): void {
     }
     updateBin(db, id, { closed_on: clock.today() });
     noteEvent(ledger, 'closed a bin', 'bin', id);
+  });
+}
+
+/** Removes a bin that was named by mistake: only while nothing was ever weighed into it or put on a manifest. */
+export function removeBin(ledger: Ledger, id: number): void {
+  ledger.db.transaction(() => {
+    const bin = findBin(ledger.db, id);
+    if (bin === undefined) throw new Refusal('not_found', '', 'There is no such bin.');
+    if (isBinUsed(ledger.db, id)) {
+      throw new Refusal('in_use', '', `${bin.code} has a history, which stays. Close it instead.`);
+    }
+    deleteBin(ledger.db, id);
+    noteEvent(ledger, `removed the unused bin ${bin.code}`, 'bin', id);
   });
 }
 

@@ -1,10 +1,13 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
+import type { FormState } from '../../views/common/form.ts';
+import type { Show } from '../../views/common/show.ts';
+import type { SafeHtml } from '../../views/html.ts';
 import { type BinsParts, binChangePage, binsPage } from '../../views/setup/bins.ts';
 import type { Ledger } from '../context.ts';
-import { type BinOnHand, findBin, listAllBins } from '../ledger/queries.ts';
+import { type BinOnHand, findBin, isBinUsed, listAllBins } from '../ledger/queries.ts';
 import type { Typed } from '../reading.ts';
 import { ledgerOf, mustFind, newRequestKey, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
-import { addBin, changeBin, closeBin, reopenBin } from './acts.ts';
+import { addBin, changeBin, closeBin, removeBin, reopenBin } from './acts.ts';
 import { readBinChange, readNewBin, weightFields } from './forms.ts';
 import { cutToPage, doneSentence } from './pages.ts';
 import { listContainers, listGrades } from './queries.ts';
@@ -32,7 +35,7 @@ export async function binSetupRoutes(app: FastifyInstance): Promise<void> {
     const ledger = ledgerOf(request);
     const bin = binOf(request);
     const typed = typedOfBin(bin, ledger.settings);
-    return sendHtml(reply, binChangePage(showOf(request), bin, listContainers(ledger.db), { typed, problems: {} }));
+    return sendHtml(reply, changePage(request, showOf(request), { typed, problems: {} }));
   });
 
   app.post('/setup/bins/:id', (request, reply) =>
@@ -42,14 +45,14 @@ export async function binSetupRoutes(app: FastifyInstance): Promise<void> {
         changeBin(ledger, id, readBinChange(ledger.db, reader));
         return `/setup/bins?saved=${id}`;
       },
-      again: (show, typed, problems) =>
-        binChangePage(show, binOf(request), listContainers(ledgerOf(request).db), { typed, problems }),
+      again: (show, typed, problems) => changePage(request, show, { typed, problems }),
     }),
   );
 
   for (const [path, act, done] of [
     ['close', closeBin, 'closed'],
     ['reopen', reopenBin, 'opened'],
+    ['removal', removeBin, 'removed'],
   ] as const) {
     app.post(`/setup/bins/:id/${path}`, (request, reply) =>
       submit(request, reply, {
@@ -62,11 +65,17 @@ export async function binSetupRoutes(app: FastifyInstance): Promise<void> {
           const ledger = ledgerOf(request);
           const bin = binOf(request);
           const typed = typedOfBin(bin, ledger.settings);
-          return binChangePage(show, bin, listContainers(ledger.db), { typed, problems });
+          return changePage(request, show, { typed, problems });
         },
       }),
     );
   }
+}
+
+function changePage(request: FastifyRequest, show: Show, state: FormState): SafeHtml {
+  const { db } = ledgerOf(request);
+  const bin = binOf(request);
+  return binChangePage(show, { bin, containers: listContainers(db), isUsed: isBinUsed(db, bin.id) }, state);
 }
 
 const binOf = (request: FastifyRequest): BinOnHand => mustFind(findBin(ledgerOf(request).db, paramId(request)), 'bin');

@@ -76,6 +76,16 @@ function describingWeight(reader: Reader, field: string, what: string, unit: Mas
 const readScaleClass = (reader: Reader, field: string): string =>
   reader.raw(field) === '' ? '' : reader.choice(field, scaleClasses, 'a class');
 
+/** A step as large as the capacity: one of the two was typed into the other's field. */
+function refuseCoarseScale(reader: Reader, unit: MassUnit | undefined): void {
+  if (reader.hasProblems || unit === undefined) return;
+  const division = reader.optionalWeight('division', { unit });
+  const capacity = reader.optionalWeight('capacity', { unit });
+  if (division && capacity && capacity.massUg <= division.massUg) {
+    reader.problem('capacity', 'The capacity must be above the smallest step. Are the two in the right fields?');
+  }
+}
+
 export function readScale(reader: Reader): Insertable<ScaleTable> {
   const name = readName(reader);
   const unit = reader.massUnit('unit');
@@ -83,6 +93,7 @@ export function readScale(reader: Reader): Insertable<ScaleTable> {
   const capacity = describingWeight(reader, 'capacity', 'capacity', unit);
   const tolerance = describingWeight(reader, 'tolerance', 'tolerance', unit);
   const scaleClass = readScaleClass(reader, 'class');
+  refuseCoarseScale(reader, unit);
   reader.done();
   return { name, unit, division, capacity, class: scaleClass, tolerance };
 }
@@ -112,8 +123,11 @@ type BinFields = Pick<Insertable<BinTable>, 'code' | 'place' | 'container_id' | 
 function readBinFields(db: Db, reader: Reader): BinFields {
   const code = reader.raw('code');
   if (code === '') reader.problem('code', 'Enter a code, like CU2.');
-  else if (!/^[A-Za-z0-9-]{1,12}$/.test(code)) {
-    reader.problem('code', 'A code has 1 to 12 letters, digits and hyphens, like CU2 or AL-3, without spaces.');
+  else if (!/^[A-Za-z0-9][A-Za-z0-9-]{0,11}$/.test(code)) {
+    reader.problem(
+      'code',
+      'A code has 1 to 12 letters, digits and hyphens and begins with a letter or digit, like CU2 or AL-3.',
+    );
   }
   const place = reader.text('place', 'a place', { longest: LONGEST_NAME });
   const containerId = reader.id('container');

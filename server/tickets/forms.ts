@@ -1,4 +1,4 @@
-import { type AmountMinor, negateMoney, NO_MONEY, sumMoney } from '../money/money.ts';
+import { type AmountMinor, NO_MONEY, negateMoney, sumMoney } from '../money/money.ts';
 import { type Problems, Reader, type Typed } from '../reading.ts';
 import type { Settings } from '../setup/settings.ts';
 import { readDigits } from '../units/decimal.ts';

@@ -550,8 +550,8 @@ describe('tickets', () => {
     const { problems, notes } = bringIn('ticket-lines', file);
     expect(problems).toEqual([]);
     expect(notes.map(({ line, sentence }) => `${line} ${sentence}`)).toEqual([
-      "3 Ticket 70011: Line 1: gross 10 less tare 0 less deduction 0.5 is 9.5, the ticket says 9.4: 0.36 in the yard's favour.",
-      expect.stringContaining('3 Ticket 70011: Line 1: 9.4 lb at 3.60 is 33.84, the ticket says 34.20'),
+      "3 Ticket 70011: Line 1: gross 10 less tare 0 less deduction 0.5 is 9.5, the ticket says 9.4: $0.36 in the yard's favour.",
+      expect.stringContaining('3 Ticket 70011: Line 1: 9.4 lb at $3.60 per lb is $33.84, the ticket says $34.20'),
     ]);
     expect(takeOut('ticket-lines').split('\r\n')[2]).toBe(`${LINE},2,B,Yellow brass,5.0,0,0,5.0,lb,2.40,lb,12.00`);
   });

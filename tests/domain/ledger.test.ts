@@ -187,14 +187,16 @@ test('the bin shows since when it holds material, counted anew after it was empt
   expect(findBinByCode(ledger.db, 'CU2')?.since_on).toBe('2025-03-11');
 });
 
-test('what was taken back or put right does not count for since when the bin holds material', () => {
+test('what was put right does not count for since when the bin holds material, and what came back to it does', () => {
   const ledger = ledgerWithBins();
   const since = () => findBinByCode(ledger.db, 'CU2')?.since_on;
   const wrongYear = weighIn(ledger, 'CU2', '3', '2024-03-02');
   correctInWeight(ledger, wrongYear, inWeight(ledger, 'CU2', '3'), 'wrong year', false);
   expect([since(), massIn(ledger, 'CU2')]).toEqual(['2025-03-02', lb('3')]);
-  undoInWeight(ledger, weighIn(ledger, 'CU2', '4', '2024-12-30'), false);
-  expect(since()).toBe('2025-03-02');
+  undoBinDocument(ledger, 'bin_transfer', recordBinTransfer(ledger, move(ledger, 'CU2', 'YB1', '3')));
+  weighIn(ledger, 'CU2', '1', '2025-03-08');
+  undoInWeight(ledger, weighIn(ledger, 'CU2', '1', '2025-03-09'), false);
+  expect(since()).toBe('2025-03-05');
 });
 
 test('nothing is put back into a closed bin, where nobody would see it', () => {

@@ -1,5 +1,5 @@
-import type { FastifyInstance } from 'fastify';
 import SqliteDatabase from 'better-sqlite3';
+import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { checkLedger, checks } from '../../server/check/checks.ts';
 import { type Ledger, openLedger } from '../../server/context.ts';
@@ -10,7 +10,18 @@ import { loadsOf } from '../../server/manifests/queries.ts';
 import { closeBin, saveContainer, saveScale } from '../../server/setup/acts.ts';
 import { recordTicket, returnLoad } from '../../server/tickets/acts.ts';
 import { day } from '../../server/units/day.ts';
-import { binId, clock, gradeId, lb, newApp, newBin, newLedger, newYard, setUpWorkedExample, weighIn } from '../helper.ts';
+import {
+  binId,
+  clock,
+  gradeId,
+  lb,
+  newApp,
+  newBin,
+  newLedger,
+  newYard,
+  setUpWorkedExample,
+  weighIn,
+} from '../helper.ts';
 import { ticketOf } from '../sales.ts';
 import { loadWorkedManifest } from '../worked.ts';
 
@@ -221,17 +232,55 @@ function formsOfTheApp(): Form[] {
   };
   return [
     { route: '/in-weights', url: '/in-weights', good: weighing, ...weighingRules },
-    { route: '/in-weights/:id/undo', url: `/in-weights/${inWeight}/undo`, good: { bookShortfall: '', back: 'bin' }, unseen: ['bookShortfall', 'back'] },
-    { route: '/in-weights/:id/corrections', url: `/in-weights/${inWeight}/corrections`, good: { ...weighing, reason: 'misread', bookShortfall: '1' }, ...weighingRules },
+    {
+      route: '/in-weights/:id/undo',
+      url: `/in-weights/${inWeight}/undo`,
+      good: { bookShortfall: '', back: 'bin' },
+      unseen: ['bookShortfall', 'back'],
+    },
+    {
+      route: '/in-weights/:id/corrections',
+      url: `/in-weights/${inWeight}/corrections`,
+      good: { ...weighing, reason: 'misread', bookShortfall: '1' },
+      ...weighingRules,
+    },
     { route: '/bins/:code/recounts', url: '/bins/YB1/recounts', good: counted, ...countedRules },
     { route: '/bins/:code/recounts/:id/undo', url: '/bins/YB1/recounts/1/undo', good: {} },
-    { route: '/bins/:code/transfers', url: '/bins/YB1/transfers', good: { ...counted, toBin: 'FE1', bookShortfall: '' }, ...countedRules, chosen: ['toBin'], unseen: ['bookShortfall'] },
+    {
+      route: '/bins/:code/transfers',
+      url: '/bins/YB1/transfers',
+      good: { ...counted, toBin: 'FE1', bookShortfall: '' },
+      ...countedRules,
+      chosen: ['toBin'],
+      unseen: ['bookShortfall'],
+    },
     { route: '/bins/:code/bin-transfers/:id/undo', url: '/bins/YB1/bin-transfers/1/undo', good: {} },
-    { route: '/prices/boards', url: '/prices/boards', good: board, figures: [`price-${copper}`, `price-${brass}`], units: [`per-${copper}`, `per-${brass}`], days: ['seenOn'], chosen: ['yard'] },
-    { route: '/setup/ledger', url: '/setup/ledger', good: { unit: 'lb', currency: 'USD', decimalMark: '.', staleQuoteDays: '14' }, figures: ['staleQuoteDays'], units: ['unit'], chosen: ['currency', 'decimalMark'] },
+    {
+      route: '/prices/boards',
+      url: '/prices/boards',
+      good: board,
+      figures: [`price-${copper}`, `price-${brass}`],
+      units: [`per-${copper}`, `per-${brass}`],
+      days: ['seenOn'],
+      chosen: ['yard'],
+    },
+    {
+      route: '/setup/ledger',
+      url: '/setup/ledger',
+      good: { unit: 'lb', currency: 'USD', decimalMark: '.', staleQuoteDays: '14' },
+      figures: ['staleQuoteDays'],
+      units: ['unit'],
+      chosen: ['currency', 'decimalMark'],
+    },
     { route: '/setup/grades', url: '/setup/grades', good: grade, ...gradeRules },
     { route: '/setup/grades/:id', url: `/setup/grades/${brass}`, good: grade, ...gradeRules },
-    { route: '/setup/bins', url: '/setup/bins', good: { ...bin, grade: copper }, ...binRules, chosen: ['container', 'grade'] },
+    {
+      route: '/setup/bins',
+      url: '/setup/bins',
+      good: { ...bin, grade: copper },
+      ...binRules,
+      chosen: ['container', 'grade'],
+    },
     { route: '/setup/bins/:id', url: '/setup/bins/1', good: bin, ...binRules },
     { route: '/setup/bins/:id/close', url: `/setup/bins/${binId(ledger, 'EMPTY')}/close`, good: {} },
     { route: '/setup/bins/:id/reopen', url: `/setup/bins/${binId(ledger, 'OLD')}/reopen`, good: {} },
@@ -241,22 +290,67 @@ function formsOfTheApp(): Form[] {
     { route: '/setup/scales/:id', url: '/setup/scales/1', good: scale, ...scaleRules },
     { route: '/setup/yards', url: '/setup/yards', good: yardForm, ...yardRules },
     { route: '/setup/yards/:id', url: `/setup/yards/${yard}`, good: yardForm, ...yardRules },
-    { route: '/setup/yards/:id/grade-names', url: `/setup/yards/${yard}/grade-names`, good: { [`name-${brass}`]: 'mixed brass', page: '1' }, unseen: ['page'] },
+    {
+      route: '/setup/yards/:id/grade-names',
+      url: `/setup/yards/${yard}/grade-names`,
+      good: { [`name-${brass}`]: 'mixed brass', page: '1' },
+      unseen: ['page'],
+    },
     { route: '/starter-list', url: '/starter-list', good: {}, status: 422 },
     { route: '/demo', url: '/demo', good: {}, status: 404 },
-    { route: '/import', url: '/import', good: { kind: 'quotes', text: `yard,grade,price,per,seen_on\nDemo Yard North,Yellow brass,2.60,lb,2025-03-18\n` }, chosen: ['kind'], status: 200 },
-    { route: '/manifests', url: '/manifests', good: { yard: String(yard), bins: String(binId(ledger, 'YB1')), note: 'Saturday' }, chosen: ['yard', 'bins'], unseen: ['bins'] },
+    {
+      route: '/import',
+      url: '/import',
+      good: { kind: 'quotes', text: `yard,grade,price,per,seen_on\nDemo Yard North,Yellow brass,2.60,lb,2025-03-18\n` },
+      chosen: ['kind'],
+      status: 200,
+    },
+    {
+      route: '/manifests',
+      url: '/manifests',
+      good: { yard: String(yard), bins: String(binId(ledger, 'YB1')), note: 'Saturday' },
+      chosen: ['yard', 'bins'],
+      unseen: ['bins'],
+    },
     { route: '/manifests/:id/weights', url: '/manifests/2/weights', good: loadOut, ...loadOutRules },
-    { route: '/manifests/:id/loading', url: '/manifests/2/loading', good: { ...loadOut, loadedOn: '2025-03-19', bookShortfall: '' }, ...loadOutRules, days: ['loadedOn'] },
-    { route: '/manifests/:id/lines', url: '/manifests/2/lines', good: { ...loadOut, bins: String(binId(ledger, 'YB1')) }, ...loadOutRules, chosen: [...loadOutRules.chosen, 'bins'] },
-    { route: '/manifests/:id/lines/:line/removal', url: `/manifests/2/lines/${draftLine}/removal`, good: loadOut, unseen: Object.keys(loadOut) },
+    {
+      route: '/manifests/:id/loading',
+      url: '/manifests/2/loading',
+      good: { ...loadOut, loadedOn: '2025-03-19', bookShortfall: '' },
+      ...loadOutRules,
+      days: ['loadedOn'],
+    },
+    {
+      route: '/manifests/:id/lines',
+      url: '/manifests/2/lines',
+      good: { ...loadOut, bins: String(binId(ledger, 'YB1')) },
+      ...loadOutRules,
+      chosen: [...loadOutRules.chosen, 'bins'],
+    },
+    {
+      route: '/manifests/:id/lines/:line/removal',
+      url: `/manifests/2/lines/${draftLine}/removal`,
+      good: loadOut,
+      unseen: Object.keys(loadOut),
+    },
     { route: '/manifests/:id/set-aside', url: '/manifests/2/set-aside', good: {} },
     { route: '/manifests/:id/copies', url: '/manifests/1/copies', good: {} },
     { route: '/manifests/:id/return', url: '/manifests/1/return', good: back, days: ['returnedOn'] },
     { route: '/loads/:id/return', url: `/loads/${load}/return`, good: back, days: ['returnedOn'] },
-    { route: '/loads/:id/return/undo', url: `/loads/${returned}/return/undo`, good: { bookShortfall: '' }, unseen: ['bookShortfall'] },
+    {
+      route: '/loads/:id/return/undo',
+      url: `/loads/${returned}/return/undo`,
+      good: { bookShortfall: '' },
+      unseen: ['bookShortfall'],
+    },
     { route: '/tickets', url: '/tickets', good: ticket, ...ticketRules },
-    { route: '/tickets/lines', url: '/tickets/lines', good: { ...ticket, change: 'split:1' }, unseen: ['lineCount', 'change'], status: 200 },
+    {
+      route: '/tickets/lines',
+      url: '/tickets/lines',
+      good: { ...ticket, change: 'split:1' },
+      unseen: ['lineCount', 'change'],
+      status: 200,
+    },
     { route: '/tickets/audit', url: '/tickets/audit', good: ticket, unseen: Object.keys(ticket), status: 200 },
     { route: '/tickets/check', url: '/tickets/check', good: ticket, ...ticketRules, status: 200 },
     { route: '/tickets/:id/replacements', url: '/tickets/1/replacements', good: replacement, ...ticketRules },
@@ -289,7 +383,8 @@ function send(url: string, payload: string) {
 }
 
 const ENTITIES: Fields = { amp: '&', lt: '<', gt: '>', quot: '"', '#39': "'" };
-const unescaped = (text: string): string => text.replace(/&(amp|lt|gt|quot|#39);/g, (_, name: string) => ENTITIES[name] ?? '');
+const unescaped = (text: string): string =>
+  text.replace(/&(amp|lt|gt|quot|#39);/g, (_, name: string) => ENTITIES[name] ?? '');
 
 /** What the field of a page holds: its text, its chosen option, or its ticked boxes. Undefined when it is not there. */
 function shownIn(body: string, name: string): string | undefined {
@@ -302,12 +397,18 @@ function shownIn(body: string, name: string): string | undefined {
   if (inputs.length === 0) return undefined;
   const valueOf = (tag: string) => unescaped(/value="([^"]*)"/.exec(tag)?.[1] ?? '');
   if (!inputs.every((tag) => tag.includes('type="checkbox"'))) return valueOf(inputs[0] ?? '');
-  return inputs.filter((tag) => /\schecked/.test(tag)).map(valueOf).join(',');
+  return inputs
+    .filter((tag) => /\schecked/.test(tag))
+    .map(valueOf)
+    .join(',');
 }
 
 /** What is wrong with an answer of 422: a value lost, no sentence, a sentence that leads nowhere. */
 function faultsOf422(form: Form, body: string, sent: Fields): string[] {
-  const said = [...body.matchAll(/<li>(?:<a href="#([^"]*)">)?([^<]+)/g)].map(([, target, sentence]) => ({ target, sentence }));
+  const said = [...body.matchAll(/<li>(?:<a href="#([^"]*)">)?([^<]+)/g)].map(([, target, sentence]) => ({
+    target,
+    sentence,
+  }));
   const summary = /<div class="problems"[^]*?<\/ul>/.exec(body)?.[0] ?? '';
   const links = [...summary.matchAll(/<li>(?:<a href="#([^"]*)">)?/g)].map(([, target]) => target);
   const nowhere = links.filter((target) => target !== undefined && !body.includes(`id="${target}"`));
@@ -372,14 +473,22 @@ async function tryForm(form: Form): Promise<string[]> {
       if (field === 'requestKey') pairs.push([field, text]);
       await attempt(field, text, pairs, refuses(form, field, text));
     }
-    await attempt(field, 'left out', good.filter(([name]) => name !== field));
+    await attempt(
+      field,
+      'left out',
+      good.filter(([name]) => name !== field),
+    );
     await attempt(field, 'twice', [...good, ...good.filter(([name]) => name === field)]);
   }
   return found;
 }
 
 test('this test knows every form of the app', () => {
-  expect(formsOfTheApp().map(({ route }) => route).toSorted()).toEqual(postRoutes().toSorted());
+  expect(
+    formsOfTheApp()
+      .map(({ route }) => route)
+      .toSorted(),
+  ).toEqual(postRoutes().toSorted());
 });
 
 test('every form takes a good body', async () => {
@@ -393,7 +502,8 @@ test('every form takes a good body', async () => {
 test('whatever a field holds: no fault, everything typed comes back, nothing is stored by halves', async () => {
   const found: string[] = [];
   for (const form of formsOfTheApp()) {
-    const t = performance.now(); const p = posts;
+    const t = performance.now();
+    const p = posts;
     const own = await tryForm(form);
     console.log(form.route, posts - p, Math.round(performance.now() - t));
     found.push(...own.map((fault) => `${form.route} ${fault}`));

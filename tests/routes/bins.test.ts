@@ -27,6 +27,12 @@ test('a bin shows its balance after each line, newest first', async () => {
   expect(figures((await get(app, '/bins/CU2')).body)).toEqual(['16.50', '11.00', '10.00']);
 });
 
+test('the overview names a grade without a price once, however many bins of it there are', async () => {
+  weighIn(ledger, 'YB1', '5');
+  weighIn(ledger, 'YB2', '6');
+  expect((await get(app, '/')).body).toContain('No price for Yellow brass:');
+});
+
 test('older lines carry the balance on exactly where the newer page ended', async () => {
   for (let n = 1; n <= 120; n += 1) weighIn(ledger, 'CU2', '1', `2025-02-${String(1 + (n % 28)).padStart(2, '0')}`);
   const seen: (string | undefined)[] = [];

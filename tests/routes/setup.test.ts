@@ -272,6 +272,25 @@ describe('bins', () => {
     expect(findBinByCode(ledger.db, 'CU2')?.code).toBe('cu2');
   });
 
+  test('a bin named by mistake is removed and its code free again; one with a history stays', async () => {
+    const unused = binId(ledger, 'YB2');
+    expect((await get(`/setup/bins/${unused}`)).body).toContain('Remove YB2');
+    expect((await post(`/setup/bins/${unused}/removal`, { requestKey: 'removal-1' })).statusCode).toBe(303);
+    expect(findBinByCode(ledger.db, 'YB2')).toBeUndefined();
+    expect((await post('/setup/bins', { ...aBin(), code: 'YB2' })).statusCode).toBe(303);
+    weighIn(ledger, 'CU2', '1');
+    const used = binId(ledger, 'CU2');
+    expect((await get(`/setup/bins/${used}`)).body).not.toContain('Remove CU2');
+    const refused = await post(`/setup/bins/${used}/removal`, {});
+    expect([refused.statusCode, refused.body.includes('has a history')]).toEqual([422, true]);
+  });
+
+  test('a code begins with a letter or digit, and a capacity lies above the step', async () => {
+    expect((await post('/setup/bins', { ...aBin(), code: '-5' })).statusCode).toBe(422);
+    const coarse = await post('/setup/scales', { ...aScale(), division: '0.2', capacity: '0.1' });
+    expect([coarse.statusCode, coarse.body.includes('above the smallest step')]).toEqual([422, true]);
+  });
+
   test('a bin that holds material cannot be closed; an empty one can, and opens again', async () => {
     weighIn(ledger, 'CU2', '34');
     const full = await post(`/setup/bins/${binId(ledger, 'CU2')}/close`, {});

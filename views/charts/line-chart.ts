@@ -1,6 +1,16 @@
 import { html, type SafeHtml } from '@remix-run/html-template';
 import { type ScaleLinear, type ScalePoint, scaleLinear, scalePoint } from 'd3-scale';
-import { line, type SymbolType, symbol, symbolCircle, symbolDiamond, symbolSquare, symbolTriangle } from 'd3-shape';
+import {
+  curveLinear,
+  curveStepAfter,
+  line,
+  type SymbolType,
+  symbol,
+  symbolCircle,
+  symbolDiamond,
+  symbolSquare,
+  symbolTriangle,
+} from 'd3-shape';
 import { Decimal } from '../../server/units/decimal.ts';
 
 export type ChartMark = 'circle' | 'square' | 'triangle' | 'diamond';
@@ -8,8 +18,17 @@ export type ChartMark = 'circle' | 'square' | 'triangle' | 'diamond';
 export interface LineSeries {
   name: string;
   mark: ChartMark;
-  /** Oldest first. `x` is the period's label, `y` the digits of a decimal; null leaves a gap, as a left-out period does. */
-  points: readonly { x: string; y: string | null }[];
+  /** Oldest first. */
+  points: readonly LinePoint[];
+}
+
+export interface LinePoint {
+  /** The period's label. */
+  x: string;
+  /** The digits of a decimal; null leaves a gap, as a left-out period does. */
+  y: string | null;
+  /** Whether something was seen there. Points that only carry on what stood before have no mark; the newest has one. */
+  isSeen?: boolean;
 }
 
 export interface LineChart {
@@ -22,6 +41,8 @@ export interface LineChart {
   yLabel: string;
   /** Up to four can be told apart. */
   series: readonly LineSeries[];
+  /** Steps, for a figure that stands until the next one; otherwise straight from point to point. */
+  isStepped?: boolean;
   formatY: (value: number) => string;
 }
 
@@ -70,6 +91,7 @@ export function chartSvg(drawing: Drawing, body: SafeHtml[]): SafeHtml {
 interface Point {
   period: string;
   value: number | null;
+  isSeen: boolean;
 }
 interface Line {
   name: string;
@@ -116,15 +138,15 @@ export function lineChart(options: LineChart): SafeHtml {
 }
 
 function toLine(series: LineSeries, index: number, periods: readonly string[]): Line {
-  const byPeriod = new Map(series.points.map((point) => [point.x, point.y]));
+  const byPeriod = new Map(series.points.map((point) => [point.x, point]));
   return {
     name: series.name,
     mark: series.mark,
     style: index % DASHES.length,
     points: periods.map((period) => {
-      const digits = byPeriod.get(period) ?? null;
+      const { y: digits = null, isSeen = true } = byPeriod.get(period) ?? {};
       // A float is good enough for a place on the paper; nothing is computed from it.
-      return { period, value: digits === null ? null : new Decimal(digits).toNumber() };
+      return { period, value: digits === null ? null : new Decimal(digits).toNumber(), isSeen };
     }),
   };
 }
@@ -169,7 +191,7 @@ function drawLines(options: LineChart, size: ChartSize, lines: readonly Line[], 
     html`<text class="chart-soft" x="0" y="14">${options.yLabel}</text>`,
     ...plot.ticks.map((tick) => drawTick(tick, plot)),
     ...drawPeriods(plot),
-    ...lines.map((one) => drawLine(one, plot, options.formatY)),
+    ...lines.map((one) => drawLine(one, plot, options)),
   ]);
 }
 
@@ -198,14 +220,15 @@ function drawPeriods({ periods, x, width, bottom }: Plot): SafeHtml[] {
   });
 }
 
-function drawLine(one: Line, plot: Plot, formatY: LineChart['formatY']): SafeHtml {
+function drawLine(one: Line, plot: Plot, { formatY, isStepped = false }: LineChart): SafeHtml {
   const path = line<Point>()
     .defined((point) => point.value !== null)
     .x((point) => place(plot.x(point.period) ?? 0))
-    .y((point) => place(plot.y(point.value ?? 0)));
-  const every = Math.max(1, Math.ceil(16 / (plot.x.step() || 16)));
+    .y((point) => place(plot.y(point.value ?? 0)))
+    .curve(isStepped ? curveStepAfter : curveLinear);
+  const marked = markedPoints(one.points, Math.max(1, Math.ceil(16 / (plot.x.step() || 16))));
   const marks = one.points.flatMap(({ period, value }, index) => {
-    if (value === null || !isMarked(one.points, index, every)) return [];
+    if (value === null || !marked.has(index)) return [];
     const at = `translate(${place(plot.x(period) ?? 0)} ${place(plot.y(value))})`;
     return [html`<g transform="${at}">${markPath(one, `${one.name}, ${period}: ${formatY(value)}`)}</g>`];
   });
@@ -213,11 +236,20 @@ function drawLine(one: Line, plot: Plot, formatY: LineChart['formatY']): SafeHtm
  d="${path(one.points) ?? ''}"/>${marks}</g>`;
 }
 
-/** Where points lie too close, only some carry a mark, but always the ends of a stretch: a point alone is one. */
-function isMarked(points: readonly Point[], index: number, every: number): boolean {
-  const before = points[index - 1]?.value ?? null;
-  const after = points[index + 1]?.value ?? null;
-  return before === null || after === null || index % every === 0;
+/**
+ * The points that carry a mark: where something was seen and, where those lie too close, only some of them. The ends of
+ * a stretch always do, a point alone is one.
+ */
+function markedPoints(points: readonly Point[], every: number): Set<number> {
+  const marked = new Set<number>();
+  let free = 0;
+  for (const [index, { isSeen }] of points.entries()) {
+    const isEnd = [points[index - 1], points[index + 1]].some((next) => (next?.value ?? null) === null);
+    if (!isEnd && !(isSeen && index >= free)) continue;
+    marked.add(index);
+    free = index + every;
+  }
+  return marked;
 }
 
 function markPath(one: Line, hint: string | null): SafeHtml {

@@ -15,6 +15,8 @@ export interface TagParts {
   place: string;
   massUg: MassUg;
   valueMinor: AmountMinor | null;
+  /** Whether a yard has quoted its grade: without a value, that price cannot be right. */
+  isQuoted: boolean;
   /** 0 to 1 and above; null without a full mark. */
   fullness: number | null;
   sinceOn: Day | null;
@@ -29,7 +31,7 @@ export function binTag(show: Show, tag: TagParts): SafeHtml {
     <span class="tag-family">${swatch(tag.family)} ${tag.family}</span>
     <span class="tag-grade">${tag.gradeName}</span>
     <span class="tag-weight"><b>${show.weightFigure(tag.massUg)}</b> ${show.settings.unit}</span>
-    <span class="tag-value">${isEmpty ? 'empty' : tag.valueMinor === null ? 'no price yet' : show.money(tag.valueMinor)}</span>
+    <span class="tag-value">${isEmpty ? 'empty' : valueText(show, tag)}</span>
     ${tag.fullness === null ? null : fullnessBar(tag.fullness)}
   </a>
   <p class="tag-foot">
@@ -38,6 +40,11 @@ export function binTag(show: Show, tag: TagParts): SafeHtml {
     <a href="/bins/${encodeURIComponent(tag.code)}" aria-label="Ledger of ${tag.code}">Ledger</a>
   </p>
 </li>`;
+}
+
+function valueText(show: Show, { valueMinor, isQuoted }: TagParts): string {
+  if (valueMinor !== null) return show.money(valueMinor);
+  return isQuoted ? 'check its price' : 'no price yet';
 }
 
 function fullnessBar(share: number): SafeHtml {

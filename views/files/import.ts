@@ -26,12 +26,16 @@ export function importPage(show: Show, parts: ImportPageParts): SafeHtml {
     show,
     body: html`<h1>Import a file</h1>
 ${imported === null ? null : html`<p class="saved" role="status">${imported} imported. <a href="/">To the bins</a></p>`}
-${checked === null ? null : checkedFile(checked.report, checked.content, parts.state)}
+${checked === null ? wholeProblem(parts.state) : checkedFile(checked.report, checked.content, parts.state)}
 ${checked === null ? null : html`<h2>${checked.report.problems.length > 0 ? 'Put it right, or choose it again' : 'Another file'}</h2>`}
 ${importBox(parts)}
 <p><a href="/setup/files">All files</a></p>`,
   });
 }
+
+/** Why the file could not even be checked. */
+const wholeProblem = (state: FormState): SafeHtml | null =>
+  Object.hasOwn(state.problems, '') ? problemSummary(state) : null;
 
 /** The form of the first step. Works on its own on the page of all files. */
 export function importBox({ kinds, state, largestFile }: Omit<ImportPageParts, 'checked' | 'imported'>): SafeHtml {

@@ -42,7 +42,7 @@ ${home.bins.length === 0 ? html`<p>No bins yet. <a href="/setup/bins">Name your 
 function tags(show: Show, { bins }: HomeParts): SafeHtml {
   const inOrder = gradeFamilies.flatMap((family) => bins.filter(({ bin }) => bin.family === family));
   return html`<ul class="tags">
-${inOrder.map(({ bin, valueMinor, fullness }) =>
+${inOrder.map(({ bin, bestQuote, valueMinor, fullness }) =>
   binTag(show, {
     code: bin.code,
     gradeName: bin.grade_name,
@@ -50,6 +50,7 @@ ${inOrder.map(({ bin, valueMinor, fullness }) =>
     place: bin.place,
     massUg: bin.mass_ug,
     valueMinor,
+    isQuoted: bestQuote !== null,
     fullness,
     sinceOn: bin.since_on,
   }),

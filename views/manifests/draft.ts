@@ -151,7 +151,7 @@ function addBins(show: Show, { lists, shown }: DraftParts, { problems, typed }: 
   const problem = problems.bins;
   const { id } = shown.manifest;
   if (lists.otherBins.length === 0) return null;
-  const ticked = new Set((typed.bins ?? '').split(','));
+  const ticked = new Set((typed.bins ?? '').split(/,\s*/));
   return html`<details class="more" ${problem !== undefined || shown.loads.length === 0 ? html`open` : null}>
   <summary>Add bins</summary>
   <fieldset id="f-bins"><legend>Bins to add</legend>

@@ -36,7 +36,8 @@ export function quoteText(show: Show, quote: LoadQuote | null, { marksStale = tr
 /** An expected value, or why there is none. */
 export function expectedText(show: Show, quote: LoadQuote | null, expectedMinor: AmountMinor | null): string {
   if (expectedMinor !== null) return show.money(expectedMinor);
-  return quote === null ? '–' : 'by the piece';
+  if (quote === null) return '–';
+  return quote.per === 'each' ? 'by the piece' : 'too large: check the price';
 }
 
 /** How a load's weight came about. */

@@ -92,13 +92,14 @@ function priceChart(show: Show, parts: GradePricesParts): SafeHtml | null {
   return lineChart({
     id: 'prices',
     title: `Quoted, ${show.settings.currency} per ${unit}`,
-    description: `Each yard’s price for ${grade.name} as it stood, from ${show.day(oldest.seen_on)} to today. A quote stands until the next one.`,
+    description: `Each yard’s price for ${grade.name} as it stood, from ${show.day(oldest.seen_on)} to today. A mark is a quote; it stands until the next one.`,
     yLabel: `${show.settings.currency} per ${unit}`,
     series: yards.map((yard, index) => ({
       name: yard.name,
       mark: MARKS[index] ?? 'circle',
-      points: (lines[index] ?? []).map(({ day, price }) => ({ x: day, y: price })),
+      points: (lines[index] ?? []).map(({ day, price, isSeen }) => ({ x: show.day(day), y: price, isSeen })),
     })),
+    isStepped: true,
     formatY: (value) => show.figure(new Decimal(value), decimals),
   });
 }

@@ -63,9 +63,9 @@ ${periodTable(show, parts)}
 ${pageLinks(parts, parts.overallPage, parts.periodPage)}
 <h2>What the columns mean</h2>
 <ul>
+  <li>Realised: the amounts on the tickets less their share of the charges, for the weight that left home.</li>
   <li>Quoted: what the yards had promised, for the weight that left home.</li>
   <li>Paid: the amounts on the tickets, for the weight that the yards paid for.</li>
-  <li>Realised: those amounts less their share of the charges, for the weight that left home.</li>
   <li>Realisation: the realised price as a share of the quoted one.</li>
 </ul>
 <p class="acts"><a class="button" href="${fileAddress(parts, 'realised-prices')}">Save as CSV</a></p>`;
@@ -127,7 +127,7 @@ function axisPrice(show: Show, value: Decimal, per: MassUnit): string {
 
 const unitsOf = (show: Show, { overall, filter }: RealisedPricesPage): string => {
   const [first] = overall;
-  const price = `${show.settings.currency}${filter.gradeId === null ? '' : ` per ${first?.per}`}`;
+  const price = `${show.settings.currency} per ${filter.gradeId === null ? 'the unit beside its grade' : first?.per}`;
   return `Weights in ${first?.unit}, prices in ${price}.`;
 };
 
@@ -158,13 +158,15 @@ function periodTable(show: Show, parts: RealisedPricesPage): SafeHtml | null {
   });
 }
 
-/** Where one grade was chosen, its name and the unit of its prices stand above and not in every row. */
+/**
+ * Where one grade was chosen, its name and the unit of its prices stand above and not in every row. The realised price,
+ * which the report is about, comes first, so that a phone shows it without scrolling.
+ */
 const heads = ({ filter }: RealisedPricesPage): SafeHtml => html`
   ${filter.gradeId === null ? html`<th scope="col">Grade</th>` : null}
   ${filter.splitYards ? html`<th scope="col">Yard</th>` : null}
-  <th scope="col" class="figure">Quoted</th><th scope="col" class="figure">Paid</th>
   <th scope="col" class="figure">Realised</th>
-  ${filter.gradeId === null ? html`<th scope="col">Price per</th>` : null}
+  <th scope="col" class="figure">Quoted</th><th scope="col" class="figure">Paid</th>
   <th scope="col" class="figure">Realisation</th>
   <th scope="col" class="figure">Home weight</th><th scope="col" class="figure">Paid weight</th>`;
 
@@ -173,11 +175,10 @@ function cells(show: Show, parts: RealisedPricesPage, row: RealisedPriceRow): Sa
   const price = (value: Decimal | null) => (value === null ? '–' : show.figure(value, priceDecimals(row.per)));
   const own = reportAddress(parts, { grade: String(row.gradeId) });
   return html`
-  ${filter.gradeId === null ? html`<td><a href="${own}">${row.gradeName}</a></td>` : null}
+  ${filter.gradeId === null ? html`<td><a href="${own}">${row.gradeName}</a> <small>per ${row.per}</small></td>` : null}
   ${filter.splitYards ? html`<td>${row.yardName}</td>` : null}
-  <td class="figure">${price(row.quotedPrice)}</td><td class="figure">${price(row.paidPrice)}</td>
   <td class="figure"><b>${price(row.realisedPrice)}</b></td>
-  ${filter.gradeId === null ? html`<td>${row.per}</td>` : null}
+  <td class="figure">${price(row.quotedPrice)}</td><td class="figure">${price(row.paidPrice)}</td>
   <td class="figure">${row.realisation === null ? '–' : percent(show, row.realisation)}</td>
   <td class="figure">${show.figure(row.home, 2)}</td><td class="figure">${show.figure(row.paidWeight, 2)}</td>`;
 }

@@ -96,8 +96,7 @@ function binRow(show: Show, bin: BinOnHand): SafeHtml {
 /** Changes a bin. Its grade is shown and cannot be changed. */
 export function binChangePage(
   show: Show,
-  bin: BinOnHand,
-  containers: readonly Container[],
+  { bin, containers, isUsed }: { bin: BinOnHand; containers: readonly Container[]; isUsed: boolean },
   state: FormState,
 ): SafeHtml {
   const ledger = `/bins/${encodeURIComponent(bin.code)}`;
@@ -115,7 +114,8 @@ ${problemSummary(state)}
   ${moreFields(show, containers, state)}
   <button class="primary">Save</button>
 </form>
-${bin.closed_on === null ? closeForm(show, bin) : reopenForm(bin)}`,
+${bin.closed_on === null ? closeForm(show, bin) : reopenForm(bin)}
+${isUsed ? null : removalForm(bin)}`,
   });
 }
 
@@ -124,6 +124,11 @@ const closeForm = (show: Show, bin: BinOnHand) => html`<section><h2>Close it</h2
   ${bin.mass_ug === 0 ? 'It is empty now.' : `It holds ${show.weight(bin.mass_ug)}; a bin must be empty to be closed.`}</p>
 <form method="post" action="/setup/bins/${bin.id}/close">${requestKeyField({ typed: {}, problems: {} })}
   <button>Close ${bin.code}</button></form></section>`;
+
+const removalForm = (bin: BinOnHand) => html`<section><h2>Named by mistake?</h2>
+<p>Nothing was ever in ${bin.code}, so it can be removed, for example to name it again for another grade.</p>
+<form method="post" action="/setup/bins/${bin.id}/removal">${requestKeyField({ typed: {}, problems: {} })}
+  <button class="quiet">Remove ${bin.code}</button></form></section>`;
 
 const reopenForm = (bin: BinOnHand) => html`<section><h2>Open it again</h2>
 <form method="post" action="/setup/bins/${bin.id}/reopen">${requestKeyField({ typed: {}, problems: {} })}

@@ -44,16 +44,16 @@ const listSteps = (counts: SetUpCounts, isLedgerEmpty: boolean): Step[] => [
     why: 'begin with the starter list, or type in your own',
   },
   {
-    isDone: counts.openBins > 0,
-    path: '/setup/bins',
-    name: 'Bins',
-    why: 'one for each grade you sort; only those you use now',
-  },
-  {
     isDone: counts.containers > 0,
     path: '/setup/containers',
     name: 'Containers',
     why: 'weigh each bucket or tub once, empty; then its tare is taken off by itself',
+  },
+  {
+    isDone: counts.openBins > 0,
+    path: '/setup/bins',
+    name: 'Bins',
+    why: 'one for each grade you sort; only those you use now',
   },
   { isDone: counts.scales > 0, path: '/setup/scales', name: 'Scales', why: 'which scales you weigh on' },
   { isDone: counts.yards > 0, path: '/setup/yards', name: 'Yards', why: 'who buys' },

@@ -253,6 +253,6 @@ const runningPart = (show: Show, { running }: TicketFormParts): SafeHtml => html
 export const auditFragment = (show: Show, { entry, state, running, quotes }: TicketFormParts): SafeHtml =>
   html`${runningAudit(show, running)}
 ${typedLines(state.typed).map((_, index) => [
-    homeHint(show, entry, state, index + 1, OUT_OF_BAND),
-    quoteHint(show, state, quotes, index + 1, OUT_OF_BAND),
-  ])}`;
+  homeHint(show, entry, state, index + 1, OUT_OF_BAND),
+  quoteHint(show, state, quotes, index + 1, OUT_OF_BAND),
+])}`;

@@ -169,7 +169,8 @@ function tellExpected({ show, reconciled, manifestLoads }: Telling): string {
   const others = manifestLoads.filter(({ id }) => !reconciled.loads.some((load) => load.id === id));
   const back = others.filter((load) => load.load_return_id !== null);
   const elsewhere = others.filter((load) => load.load_return_id === null);
-  const named = (those: readonly Load[]) => `${those.length === 1 ? 'load' : 'loads'} ${list(those.map(({ label }) => label))}`;
+  const named = (those: readonly Load[]) =>
+    `${those.length === 1 ? 'load' : 'loads'} ${list(those.map(({ label }) => label))}`;
   const verb = (those: readonly Load[]) => (those.length === 1 ? 'is' : 'are');
   const without = [
     ...(back.length === 0 ? [] : [`${named(back)} came back since and ${verb(back)} no longer in it`]),

@@ -4,6 +4,7 @@ import { Reader, Unreadable } from '../../reading.ts';
 import { Refusal } from '../../refusal.ts';
 import { findGradeByName, findYardByName, type Grade, type Yard } from '../../setup/queries.ts';
 import type { DecimalMark } from '../../units/decimal.ts';
+import { TooLarge } from '../../units/too-large.ts';
 import { fold, shortly } from '../compute.ts';
 
 /** One row of a file being read: its fields are named as its columns, and its problems with them. */
@@ -63,8 +64,10 @@ export function attempt(
   try {
     db.savepoint(act);
   } catch (error) {
-    if (!(error instanceof Refusal)) throw error;
-    reader.problem(columnOf[error.field] ?? error.field, error.message);
+    if (!(error instanceof Refusal || error instanceof TooLarge)) throw error;
+    const column = error instanceof Refusal ? (columnOf[error.field] ?? error.field) : '';
+    // The field of a form that no column stands for is said of the row.
+    reader.problem(column in reader.typed ? column : '', error.message);
   }
 }
 

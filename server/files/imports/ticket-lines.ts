@@ -9,6 +9,7 @@ import { completeLine, type PrintedLine, readDeduction } from '../../tickets/com
 import { standingTicketsNumbered, ticketPayingFor } from '../../tickets/queries.ts';
 import { writeDay } from '../../units/day.ts';
 import { readDigits } from '../../units/decimal.ts';
+import { TooLarge } from '../../units/too-large.ts';
 import { fold, shortly } from '../compute.ts';
 import { manifestsNumbered } from '../queries.ts';
 import { groupRows, type ImportJob, type ImportKind, type ImportRow, readGrade, readYard } from './rows.ts';
@@ -158,8 +159,8 @@ function enterTicket({ ledger }: ImportJob, group: readonly ReadLine[], first: R
       }),
     );
   } catch (error) {
-    if (!(error instanceof Refusal)) throw error;
-    const { row = first.row, column } = refusedAt(error, group);
+    if (!(error instanceof Refusal || error instanceof TooLarge)) throw error;
+    const { row = first.row, column } = error instanceof Refusal ? refusedAt(error, group) : { column: '' };
     row.reader.problem(column, error.message);
   }
 }

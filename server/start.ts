@@ -1,0 +1,22 @@
+import { ConfigError } from './config.ts';
+import { troubleOf } from './db/trouble.ts';
+
+interface ListenError extends Error {
+  code: string;
+  port: number;
+}
+
+const isListenError = (error: unknown): error is ListenError =>
+  error instanceof Error && 'syscall' in error && error.syscall === 'listen' && 'code' in error && 'port' in error;
+
+/** Why a server did not start, in one plain sentence. */
+export function whyNotStarted(error: unknown): string {
+  if (error instanceof ConfigError) return error.message;
+  if (isListenError(error) && error.code === 'EADDRINUSE') {
+    return `Port ${error.port} is taken, perhaps by a Tarebook that runs already. TAREBOOK_PORT names another one.`;
+  }
+  if (isListenError(error) && error.code === 'EACCES') {
+    return `Port ${error.port} may not be used by this account. TAREBOOK_PORT names another one, above 1023.`;
+  }
+  return troubleOf(error) ?? (error instanceof Error ? error.message : String(error));
+}
