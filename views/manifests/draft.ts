@@ -43,7 +43,7 @@ export function draftPage(show: Show, parts: DraftParts, state: FormState): Safe
 </div>
 ${parts.isSaved ? html`<p class="saved" role="status">The weights are saved.</p>` : null}
 <form method="post" action="/manifests/${manifest.id}/weights" data-till>
-  ${problemSummary(state)}${requestKeyField(state)}
+  ${problemSummary(withLoadNames(parts, state))}${requestKeyField(state)}
   <button class="away" tabindex="-1" aria-hidden="true">Save weights</button>
   ${parts.shown.loads.map((each) => loadBlock(show, parts, each, state))}
   ${parts.shown.loads.length === 0 ? html`<p>No bin is on this manifest. Add one below.</p>` : foot(show, parts)}
@@ -57,6 +57,16 @@ ${parts.isSaved ? html`<p class="saved" role="status">The weights are saved.</p>
   <button class="quiet">Set the draft aside</button>
 </form>`,
   });
+}
+
+/** Above the form a sentence stands far from its load, so it names it: "A: Enter a reading." */
+function withLoadNames({ shown }: DraftParts, state: FormState): FormState {
+  const nameOf = (field: string) => shown.loads.find(({ load }) => field.endsWith(`-${load.id}`))?.load.label;
+  const problems = Object.entries(state.problems).map(([field, sentence]) => {
+    const label = nameOf(field);
+    return [field, label === undefined ? sentence : `${label}: ${sentence}`];
+  });
+  return { ...state, problems: Object.fromEntries(problems) };
 }
 
 /** The figures of a load as the form has them; a figure that cannot be read counts as the book weight for now. */
