@@ -112,6 +112,30 @@ describe('the line chart', () => {
     expect(new Set(ticks).size).toBe(ticks.length);
   });
 
+  test('marks only what was seen, and the newest point', () => {
+    const points = ['a', 'b', 'c', 'd', 'e'].map((x) => ({ x, y: '3.5', isSeen: x === 'a' || x === 'c' }));
+    const chart = narrow(drawLine([], { series: [{ name: 'North', mark: 'circle', points }] }));
+    const marked = [...chart.matchAll(/<title>North, (\w): 3.50<\/title>/g)].map((match) => match[1]);
+    expect(marked).toEqual(['a', 'c', 'e']);
+  });
+
+  test('leaves marks out where what was seen lies too close', () => {
+    const points = Array.from({ length: 200 }, (_, index) => ({ x: `d${index}`, y: '3.5', isSeen: index % 2 === 0 }));
+    const chart = narrow(drawLine([], { series: [{ name: 'North', mark: 'circle', points }] }));
+    expect(count(chart, 'chart-mark"')).toBeLessThan(30);
+    expect(chart).toContain('<title>North, d199: 3.50</title>');
+  });
+
+  test('draws a figure that stands until the next one as steps', () => {
+    const stepped = linePath(drawLine(['3', '4', '5'], { isStepped: true }));
+    const corners = [...stepped.matchAll(/([\d.]+),([\d.]+)/g)].map((match) => [match[1], match[2]]);
+    // Along, then up: each corner shares one coordinate with the one before.
+    expect(corners).toHaveLength(5);
+    for (const [index, [x, y]] of corners.slice(1).entries()) {
+      expect([x, y].filter((at, side) => at === corners[index]?.[side])).toHaveLength(1);
+    }
+  });
+
   test('labels at most eight periods, the newest always', () => {
     const points = Array.from({ length: 50 }, (_, index) => ({ x: `w${index}`, y: '1.5' }));
     const chart = drawLine([], { series: [{ name: 'Paid', mark: 'circle', points }] });

@@ -13,6 +13,7 @@ import {
   type PartialLine,
   type PrintedLine,
   readDeduction,
+  workOutCashRounding,
 } from '../../server/tickets/compute.ts';
 import { day } from '../../server/units/day.ts';
 import { Decimal } from '../../server/units/decimal.ts';
@@ -77,6 +78,45 @@ describe('completing a line', () => {
       value: { line: { net: '47.2' } },
     });
     expect(complete({ gross: '54', tare: '4', deduction: '5%' })).toMatchObject({ value: { line: { net: '47' } } });
+  });
+
+  test('a net that is not printed has the decimals at which net times price gives the printed amount', () => {
+    // The yard rounded 5 % of 26.4 to two decimals; at one decimal the net would be 25.1 and the amount 0.04 off.
+    const line = { gross: '27.9', tare: '1.5', deduction: '5%', price: '2.10' };
+    const atYard = complete({ ...line, amountMinor: amountMinor(5267) });
+    expect(atYard).toMatchObject({ value: { line: { net: '25.08', amountMinor: 5267 }, workedOut: ['net'] } });
+    expect(atYard.ok && checkLine(atYard.value.line, 'USD')).toEqual([]);
+    expect(complete({ ...line, amountMinor: amountMinor(5271) })).toMatchObject({ value: { line: { net: '25.1' } } });
+    // Where no number of decimals gives the amount, and where none is printed, the line's own decimals stand.
+    expect(complete({ ...line, amountMinor: amountMinor(5300) })).toMatchObject({ value: { line: { net: '25.1' } } });
+    expect(complete(line)).toMatchObject({ value: { line: { net: '25.1', amountMinor: 5271 } } });
+  });
+
+  test('such a net begins at the most decimals that are printed, and may need up to four', () => {
+    // 7.5 % of 25.53 is 1.91475: 23.62 at two decimals, 23.615 at three, 23.6152 at four.
+    const line = { gross: '27.9', tare: '2.37', deduction: '7.5%', price: '100' };
+    for (const [amount, net] of [
+      [236200, '23.62'],
+      [236150, '23.615'],
+      [236152, '23.6152'],
+      [236520, '23.62'],
+    ] as const) {
+      expect(complete({ ...line, amountMinor: amountMinor(amount) })).toMatchObject({ value: { line: { net } } });
+    }
+    const ton = { gross: '1.2', tare: '0.1', deduction: '3%', unit: 'tonne', price: '1000', per: 'tonne' } as const;
+    expect(complete({ ...ton, amountMinor: amountMinor(106700) })).toMatchObject({ value: { line: { net: '1.067' } } });
+    expect(complete({ ...line, deduction: '1.25', amountMinor: amountMinor(1) })).toMatchObject({
+      value: { line: { net: '24.28' } },
+    });
+  });
+
+  test('a cash rounding that is not printed is none when the total is unrounded, else what the step gives', () => {
+    const worked = (before: number, total: number, step: number) =>
+      workOutCashRounding(amountMinor(before), amountMinor(total), step);
+    expect(worked(42856, 42855, 5)).toBe(-1);
+    expect(worked(42856, 42856, 5)).toBe(0);
+    expect(worked(42858, 41860, 5)).toBe(2);
+    expect(worked(42856, 42850, 1)).toBe(0);
   });
 
   test('a gross worked back through a percent gives the same net again', () => {
@@ -192,11 +232,11 @@ describe('auditing a ticket', () => {
       {
         code: 'amount_product',
         lineNo: 2,
-        printed: '33.06',
-        shouldBe: '33.60',
+        printed: '$33.06',
+        shouldBe: '$33.60',
         differenceMinor: -54,
         favours: 'yard',
-        text: "Line 2: 10.5 lb at 3.20 is 33.60, the ticket says 33.06: 0.54 in the yard's favour.",
+        text: "Line 2: 10.5 lb at $3.20 per lb is $33.60, the ticket says $33.06: $0.54 in the yard's favour.",
       },
     ]);
   });
@@ -204,14 +244,14 @@ describe('auditing a ticket', () => {
   test('an amount in your favour is found just the same', () => {
     const [finding] = audit(withLines(printed({ amountMinor: amountMinor(3361) })));
     expect(finding).toMatchObject({ code: 'amount_product', differenceMinor: 1, favours: 'you' });
-    expect(finding?.text).toMatch(/0\.01 in your favour\.$/);
+    expect(finding?.text).toMatch(/\$0\.01 in your favour\.$/);
   });
 
   test('an amount is reckoned across the units of weight and price', () => {
     const line = printed({ gross: '220', deduction: '11', net: '209', price: '180', per: 'net ton' });
     const [finding] = checkLine({ ...line, amountMinor: amountMinor(1880) }, 'USD');
     expect(finding?.text).toBe(
-      "Line 2: 209 lb at 180 per net ton is 18.81, the ticket says 18.80: 0.01 in the yard's favour.",
+      "Line 2: 209 lb at $180.00 per net ton is $18.81, the ticket says $18.80: $0.01 in the yard's favour.",
     );
     expect(checkLine({ ...line, amountMinor: amountMinor(1881) }, 'USD')).toEqual([]);
   });
@@ -228,7 +268,7 @@ describe('auditing a ticket', () => {
         favours: 'yard',
         text:
           'Line 2: gross 12.0 less tare 1.0 less deduction 0.5 is 10.5, the ticket says 10.0: ' +
-          "1.60 in the yard's favour.",
+          "$1.60 in the yard's favour.",
       },
     ]);
   });
@@ -243,7 +283,9 @@ describe('auditing a ticket', () => {
 
   test('figures are written with the decimal mark of the ledger', () => {
     const [finding] = checkLine(printed({ amountMinor: amountMinor(3306) }), 'EUR', ',');
-    expect(finding?.text).toBe("Line 2: 10,5 lb at 3,20 is 33,60, the ticket says 33,06: 0,54 in the yard's favour.");
+    expect(finding?.text).toBe(
+      "Line 2: 10,5 lb at 3,20 € per lb is 33,60 €, the ticket says 33,06 €: 0,54 € in the yard's favour.",
+    );
   });
 
   test('a total that its own figures do not give is found', () => {
@@ -251,13 +293,13 @@ describe('auditing a ticket', () => {
       {
         code: 'total_sum',
         lineNo: null,
-        printed: '31.60',
-        shouldBe: '32.60',
+        printed: '$31.60',
+        shouldBe: '$32.60',
         differenceMinor: -100,
         favours: 'yard',
         text:
-          "The lines, charges, tax and rounding come to 32.60, the ticket's total is 31.60: " +
-          "1.00 in the yard's favour.",
+          "The lines, charges, tax and rounding come to $32.60, the ticket's total is $31.60: " +
+          "$1.00 in the yard's favour.",
       },
     ]);
   });
@@ -271,20 +313,20 @@ describe('auditing a ticket', () => {
     const findings = audit({ cashRoundingMinor: amountMinor(-8), totalMinor: amountMinor(3250) });
     expect(findings).toMatchObject([{ code: 'cash_rounding', differenceMinor: -10, favours: 'yard' }]);
     expect(findings[0]?.text).toBe(
-      "In cash, 32.58 to the nearest 0.05 is a rounding of 0.02, the ticket has −0.08: 0.10 in the yard's favour.",
+      "In cash, $32.58 to the nearest $0.05 is a rounding of $0.02, the ticket has −$0.08: $0.10 in the yard's favour.",
     );
   });
 
   test('a rounding although the ticket was not paid in cash is found', () => {
     const findings = audit({ paidBy: 'cheque' });
-    expect(findings).toMatchObject([{ code: 'cash_rounding', shouldBe: '0.00', differenceMinor: 2, favours: 'you' }]);
+    expect(findings).toMatchObject([{ code: 'cash_rounding', shouldBe: '$0.00', differenceMinor: 2, favours: 'you' }]);
     expect(audit({ paidBy: 'card', cashRoundingMinor: NO_MONEY, totalMinor: amountMinor(3258) })).toEqual([]);
   });
 
   test('a line that pays for no load is asked about', () => {
     const extra = printed({ lineNo: 3, loadIds: [] });
     expect(audit(withLines(printed(), extra))).toMatchObject([
-      { code: 'line_without_load', lineNo: 3, printed: '33.60', differenceMinor: null, favours: null },
+      { code: 'line_without_load', lineNo: 3, printed: '$33.60', differenceMinor: null, favours: null },
     ]);
   });
 
@@ -333,7 +375,7 @@ describe('auditing a ticket', () => {
       lastQuotes: new Map([[1, { price: new Decimal(price), per }]]),
     });
     expect(audit(quoted('6400', 'net ton'))).toEqual([]);
-    expect(audit(quoted('3200', 'net ton'))).toMatchObject([{ printed: '3.20', shouldBe: '1.60' }]);
+    expect(audit(quoted('3200', 'net ton'))).toMatchObject([{ printed: '$3.20 per lb', shouldBe: '$1.60 per lb' }]);
     expect(audit(quoted('1', 'each'))).toEqual([]);
   });
 

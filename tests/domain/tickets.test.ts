@@ -7,7 +7,7 @@ import { figuresOfGroups } from '../../server/reconciliation/figures.ts';
 import { type ReconciledTicket, reconciledTicket, storedGroups } from '../../server/reconciliation/queries.ts';
 import { Refusal, type RefusalCode } from '../../server/refusal.ts';
 import { recordTicket, replaceTicket, returnLoad, type TicketInput } from '../../server/tickets/acts.ts';
-import { changeLines, loadsNamed, typedLines, withLines } from '../../server/tickets/line-changes.ts';
+import { changeLines, type LineRules, loadsNamed, typedLines, withLines } from '../../server/tickets/line-changes.ts';
 import { standingTicketsOf } from '../../server/tickets/queries.ts';
 import { day } from '../../server/units/day.ts';
 import { binId, gradeId, lb, massIn, newLedger, newYard, setUpWorkedExample, weighIn } from '../helper.ts';
@@ -324,10 +324,13 @@ describe('changing the lines of the form', () => {
     { ...line, paidAs: '4', loads: 'C', price: '2.45' },
     { ...line, paidAs: '4', loads: 'D', price: '2.45', gross: '22', amount: '53.90' },
   ]);
-  const noLower = () => null;
+  const rules: LineRules = { lowerGrade: () => null, unit: 'lb' };
 
   test('a split line gets a second one for the same loads, without weights, at the grade it falls back to', () => {
-    const { typed, focus } = changeLines(form, 'split:1', () => ({ paidAs: '2', price: '3.30', per: 'lb' }));
+    const { typed, focus } = changeLines(form, 'split:1', {
+      ...rules,
+      lowerGrade: () => ({ paidAs: '2', price: '3.30', per: 'lb' }),
+    });
     const lines = typedLines(typed);
     expect(lines).toHaveLength(4);
     expect(lines[0]).toEqual({ ...line, gross: '54.0', net: '50.5', description: 'COP' });
@@ -337,7 +340,7 @@ describe('changing the lines of the form', () => {
   });
 
   test('a joined line gives its loads to the one above, and its figures where that has none', () => {
-    const lines = typedLines(changeLines(form, 'join:3', noLower).typed);
+    const lines = typedLines(changeLines(form, 'join:3', rules).typed);
     expect(lines).toHaveLength(2);
     expect(lines[1]).toEqual({ ...line, paidAs: '4', loads: 'C,D', price: '2.45', gross: '22', amount: '53.90' });
   });
@@ -347,21 +350,27 @@ describe('changing the lines of the form', () => {
       { ...line, gross: '1' },
       { ...line, loads: 'B', gross: '2', net: '2' },
     ]);
-    const { typed, said } = changeLines(both, 'join:2', noLower);
+    const { typed, said } = changeLines(both, 'join:2', rules);
     expect(typedLines(typed)).toEqual([{ ...line, loads: 'A,B', gross: '1' }]);
     expect(said).toContain('gross 2, net 2');
   });
 
   test('add and remove keep every other line, and one line always stays', () => {
-    expect(typedLines(changeLines(form, 'add', noLower).typed)).toHaveLength(4);
-    const removed = typedLines(changeLines(form, 'remove:1', noLower).typed);
+    expect(typedLines(changeLines(form, 'add', rules).typed)).toHaveLength(4);
+    const removed = typedLines(changeLines(form, 'remove:1', rules).typed);
     expect(removed.map(({ loads }) => loads)).toEqual(['C', 'D']);
     const one = withLines({}, [line]);
-    expect(typedLines(changeLines(one, 'remove:1', noLower).typed)).toHaveLength(1);
+    expect(typedLines(changeLines(one, 'remove:1', rules).typed)).toHaveLength(1);
+  });
+
+  test("an added line begins in the yard's unit, whatever the line above is in", () => {
+    const byTon = withLines({}, [{ ...line, unit: 'cwt', per: 'net ton' }]);
+    const added = typedLines(changeLines(byTon, 'add', { ...rules, unit: 'kg' }).typed)[1];
+    expect(added).toEqual({ ...line, paidAs: '', loads: '', price: '', unit: 'kg', per: 'kg' });
   });
 
   test.each(['join:1', 'split:9', 'remove:0', 'back', '', 'split', 'join:NaN'])('%s changes nothing', (change) => {
-    expect(typedLines(changeLines(form, change, noLower).typed)).toEqual(typedLines(form));
+    expect(typedLines(changeLines(form, change, rules).typed)).toEqual(typedLines(form));
   });
 
   test('a count of lines that is none is worked out from the fields, and never grows without bound', () => {

@@ -335,7 +335,9 @@ describe('how prices stand', () => {
   test('a quote stands until the next one, and there is none before the first', () => {
     const days = ['2025-03-01', '2025-03-02', '2025-03-03', '2025-03-04'].map(day);
     const quotes = [at(1, 1, '3', '2025-03-02'), at(2, 1, '9', '2025-03-04', 'each'), at(3, 1, '4', '2025-03-04')];
-    expect(standingPrices(quotes, days, 'lb').map(({ price }) => price)).toEqual([null, '3', '3', '4']);
+    const standing = standingPrices(quotes, days, 'lb');
+    expect(standing.map(({ price }) => price)).toEqual([null, '3', '3', '4']);
+    expect(standing.map(({ isSeen }) => isSeen)).toEqual([false, true, false, true]);
   });
 
   test('days are spread evenly, end today, and reach back to the first quote', () => {

@@ -64,8 +64,8 @@ describe('realised prices', () => {
     expect(body).not.toContain('<figure class="chart">');
     expect(tableOf(body, 'periods').map((row) => row.split(' | ').slice(0, 2))).toEqual([
       ['When', 'Grade'],
-      ['Feb 2025', 'No. 2 copper'],
-      ['Dec 2024', 'No. 2 copper'],
+      ['Feb 2025', 'No. 2 copper per kg'],
+      ['Dec 2024', 'No. 2 copper per kg'],
     ]);
   });
 
@@ -73,14 +73,14 @@ describe('realised prices', () => {
     sellCopper(ledger, yards);
     const { body } = await get(`/reports/realised-prices?grade=${gradeId(ledger, 'No. 2 copper')}`);
     expect(tableOf(body, 'periods')).toEqual([
-      'When | Quoted | Paid | Realised | Realisation | Home weight | Paid weight',
-      'Feb 2025 | 3.8000 | 3.8000 | 2.8500 | 75.00 % | 20.00 | 15.00',
+      'When | Realised | Quoted | Paid | Realisation | Home weight | Paid weight',
+      'Feb 2025 | 2.8500 | 3.8000 | 3.8000 | 75.00 % | 20.00 | 15.00',
       'Jan 2025 | nothing sold',
-      'Dec 2024 | 3.5333 | 3.4653 | 3.3560 | 94.98 % | 150.00 | 147.00',
+      'Dec 2024 | 3.3560 | 3.5333 | 3.4653 | 94.98 % | 150.00 | 147.00',
     ]);
     expect(tableOf(body, 'overall')).toEqual([
-      'Quoted | Paid | Realised | Realisation | Home weight | Paid weight',
-      '3.5647 | 3.4963 | 3.2965 | 92.48 % | 170.00 | 162.00',
+      'Realised | Quoted | Paid | Realisation | Home weight | Paid weight',
+      '3.2965 | 3.5647 | 3.4963 | 92.48 % | 170.00 | 162.00',
     ]);
     expect(body).toContain('<title>Realised, Dec 2024: 3.356</title>');
     // Two months with a gap between them: every line begins twice and never runs.
@@ -95,10 +95,10 @@ describe('realised prices', () => {
     sellCopper(ledger, yards);
     const { body } = await get(`/reports/realised-prices?grade=${gradeId(ledger, 'No. 2 copper')}&split=yard&by=year`);
     expect(tableOf(body, 'periods')).toEqual([
-      'When | Yard | Quoted | Paid | Realised | Realisation | Home weight | Paid weight',
-      '2025 | Demo Yard North | 3.8000 | 3.8000 | 2.8500 | 75.00 % | 20.00 | 15.00',
-      '2024 | Demo Yard North | 3.6000 | 3.5000 | 3.3000 | 91.67 % | 100.00 | 96.00',
-      '2024 | Demo Yard South | 3.4000 | 3.4000 | 3.4680 | 102.00 % | 50.00 | 51.00',
+      'When | Yard | Realised | Quoted | Paid | Realisation | Home weight | Paid weight',
+      '2025 | Demo Yard North | 2.8500 | 3.8000 | 3.8000 | 75.00 % | 20.00 | 15.00',
+      '2024 | Demo Yard North | 3.3000 | 3.6000 | 3.5000 | 91.67 % | 100.00 | 96.00',
+      '2024 | Demo Yard South | 3.4680 | 3.4000 | 3.4000 | 102.00 % | 50.00 | 51.00',
     ]);
     expect(body).toContain('<title>Demo Yard South, 2024: 3.468</title>');
   });
@@ -123,9 +123,9 @@ describe('realised prices', () => {
       ],
     });
     const usual = tableOf((await get('/reports/realised-prices')).body, 'overall');
-    expect(usual[1]).toBe('Shreddable steel | 190.00 | 180.00 | 177.45 | net ton | 93.40 % | 212.00 | 209.00');
+    expect(usual[1]).toBe('Shreddable steel per net ton | 177.45 | 190.00 | 180.00 | 93.40 % | 212.00 | 209.00');
     const byPound = tableOf((await get('/reports/realised-prices?unit=lb')).body, 'overall');
-    expect(byPound[1]).toBe('Shreddable steel | 0.0950 | 0.0900 | 0.0887 | lb | 93.40 % | 212.00 | 209.00');
+    expect(byPound[1]).toBe('Shreddable steel per lb | 0.0887 | 0.0950 | 0.0900 | 93.40 % | 212.00 | 209.00');
   });
 
   test('lead to a file of the same rows, with every part of the filter written out', async () => {

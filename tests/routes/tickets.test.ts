@@ -8,7 +8,9 @@ import { balanceOf, loadAccount } from '../../server/ledger/queries.ts';
 import { loadsOf } from '../../server/manifests/queries.ts';
 import { amountMinor, writeMoneyForFile } from '../../server/money/money.ts';
 import { storedGroups } from '../../server/reconciliation/queries.ts';
+import { returnLoad } from '../../server/tickets/acts.ts';
 import { ticketLines, ticketTotal } from '../../server/tickets/queries.ts';
+import { day } from '../../server/units/day.ts';
 import { BAD_FIGURES, get, gradeId, newApp, newLedger, newYard, post, setUpWorkedExample } from '../helper.ts';
 import { loadWorkedManifest } from '../worked.ts';
 
@@ -208,7 +210,61 @@ describe('the form', () => {
     const whole = await post(app, '/tickets/audit', workedForm({ cashRounding: '' }));
     expect(whole.body).toContain('$430.56');
     expect(whole.body).toMatch(/In cash to the nearest \$0\.05: <b>\$428\.55<\/b>, a rounding of\s+−\$0\.01/);
-    expect(whole.body).toContain('To look at again');
+    expect(whole.body).not.toContain('To look at again');
+    const slip = await post(app, '/tickets/audit', workedForm({ cashRounding: '0' }));
+    expect(slip.body).toContain('To look at again');
+  });
+});
+
+describe('a cash rounding that the ticket does not print', () => {
+  const unprinted = (total: string) => workedForm({ cashRounding: '', total });
+
+  test('is worked out from the step of the yard, marked, and asked about by nobody', async () => {
+    const check = await post(app, '/tickets/check', unprinted('428.55'));
+    expect(check.body).toContain('agree with each other');
+    expect(check.body).toMatch(/Cash rounding<\/dt><dd class="figure">−\$0\.01<small class="worked-out">worked out/);
+    const id = await save(unprinted('428.55'));
+    expect(ticketTotal(ledger.db, id)).toMatchObject({ cash_rounding_minor: -1, worked_out: 'cash_rounding' });
+    expect((await get(app, `/tickets/${id}`)).body).toContain('−$0.01<small class="worked-out">');
+    expect(shown((await get(app, `/tickets/${id}/replacement`)).body, 'cashRounding')).toBe('');
+  });
+
+  test('is none when the total is not rounded, and a typed nought stays one', async () => {
+    const unrounded = await post(app, '/tickets/check', unprinted('428.56'));
+    expect(unrounded.body).toContain('One thing to look at');
+    const nought = await post(app, '/tickets/check', workedForm({ cashRounding: '0' }));
+    expect(nought.body).toContain('2 things to look at');
+    const id = await save(workedForm({ cashRounding: '0' }));
+    expect(ticketTotal(ledger.db, id)).toMatchObject({ cash_rounding_minor: 0, worked_out: '' });
+    expect(shown((await get(app, `/tickets/${id}/replacement`)).body, 'cashRounding')).toBe('0.00');
+  });
+});
+
+describe('the lines of the form', () => {
+  test('show which bin a load came from, and the quote where another price stands', async () => {
+    const form = await get(app, `/tickets/new?manifest=${manifestId}`);
+    expect(form.body).toMatch(/value="A" checked> A <small>CU2<\/small>/);
+    expect(form.body).toContain('<span id="quote-1" ></span>');
+    const regraded = workedForm({ 'paidAs-1': String(gradeId(ledger, 'Light copper')) });
+    const audit = await post(app, '/tickets/audit', regraded);
+    expect(audit.body).toContain('<span id="quote-1" hx-swap-oob="true">quote 3.30</span>');
+    const steel = await post(app, '/tickets/audit', workedForm({ 'per-5': 'lb' }));
+    expect(steel.body).toContain('<span id="quote-5" hx-swap-oob="true">quote 190 per net ton</span>');
+  });
+
+  test('a problem says its line in the summary, and not again beside the field', async () => {
+    const answer = await post(app, '/tickets/check', workedForm({ 'gross-2': 'x', 'loads-3': 'Q' }));
+    expect(answer.body).toMatch(/href="#f-gross-2">Line 2: This is not a weight/);
+    expect(answer.body).toMatch(/href="#f-loads-3">Line 3: Load Q is not on this manifest/);
+    expect(answer.body).toMatch(/id="f-gross-2-problem">This is not a weight/);
+  });
+
+  test('a question on the check page leads back to its line in the form', async () => {
+    const wrong = workedForm({ 'amount-4': '137.00', total: '418.55' });
+    const check = await post(app, '/tickets/check', wrong);
+    expect(check.body).toContain('formaction="/tickets/lines#line-4">Change line 4</button>');
+    const back = await post(app, '/tickets/lines', { ...wrong, change: 'back' });
+    expect([shown(back.body, 'amount-4'), back.body.includes('id="line-4"')]).toEqual(['137.00', true]);
   });
 });
 
@@ -216,13 +272,13 @@ describe('what is asked about and saved as printed', () => {
   test('a wrong sum is a finding, and what is printed counts', async () => {
     const wrong = workedForm({ 'amount-4': '137.00', total: '418.55' });
     const check = await post(app, '/tickets/check', wrong);
-    expect(check.body).toContain('Line 4: 60.0 lb at 2.45 is 147.00, the ticket says 137.00');
+    expect(check.body).toContain('Line 4: 60.0 lb at $2.45 per lb is $147.00, the ticket says $137.00');
     expect(check.body).toContain('Save as it is');
     const id = await save(wrong);
     expect(ticketLines(ledger.db, id)[3]?.amount_minor).toBe(13700);
     const { body } = await get(app, `/tickets/${id}`);
     expect(body).toContain('Ticket arithmetic −$10.00');
-    expect(body).toContain('the ticket says 137.00');
+    expect(body).toContain('the ticket says $137.00');
   });
 
   test('a number entered before and a day in the future do not block', async () => {
@@ -291,6 +347,78 @@ describe('a replacement', () => {
     expect((await get(app, `/tickets/${id}/replacement`)).statusCode).toBe(422);
     const list = await get(app, '/tickets');
     expect(list.body.match(/70011<\/a>/g)).toHaveLength(1);
+  });
+});
+
+describe('figures that the ticket did not print', () => {
+  test('are marked on its page, and follow when the ticket is replaced', async () => {
+    const id = await save(lineForA({ 'tare-1': '1.0', total: '216.00' }));
+    expect(ticketLines(ledger.db, id)[0]).toMatchObject({ net: '60.0', amount_minor: 21600, worked_out: 'net,amount' });
+    const page = await get(app, `/tickets/${id}`);
+    expect(page.body.match(/worked out, not printed/g)).toHaveLength(2);
+    const { body } = await get(app, `/tickets/${id}/replacement`);
+    expect(['gross-1', 'tare-1', 'net-1', 'amount-1'].map((name) => shown(body, name))).toEqual([
+      '61.0',
+      '1.0',
+      '',
+      '',
+    ]);
+    const fields = lineForA({
+      'gross-1': '62.0',
+      'tare-1': '1.0',
+      total: '219.60',
+      reason: 'misread',
+      requestKey: 'replace-9',
+    });
+    const saved = await post(app, `/tickets/${id}/replacements`, fields);
+    const line = ticketLines(ledger.db, idOf(saved.headers.location))[0];
+    expect([line?.net, line?.amount_minor]).toEqual(['61.0', 21960]);
+  });
+});
+
+describe('the page of a ticket', () => {
+  /** The cells of the last row of "load by load", by their headings. */
+  function sumsOf(body: string): Row {
+    const table = /<table class="stack groups">[\s\S]*?<\/table>/.exec(body)?.[0] ?? '';
+    const cells = [...(table.split('<tfoot>')[1] ?? '').matchAll(/data-label="([^"]*)">([^<]*)/g)];
+    return Object.fromEntries(cells.map(([, label, text]) => [label ?? '', text ?? '']));
+  }
+
+  test('its sums load by load agree with the picture, also for a load that is on no line', async () => {
+    const id = await save(lineForA({ 'gross-1': '60.4', 'loads-1': 'A', total: '217.44' }));
+    const { body } = await get(app, `/tickets/${id}`);
+    // By hand: 442.36 expected, 221.32 of it for B to E, which no line pays for; A read 1.0 lb less at 3.60.
+    expect(body).toContain('Expected $442.36; Not on the ticket −$221.32; Scales −$3.60; ');
+    expect(sumsOf(body)).toMatchObject({
+      Expected: '$442.36',
+      'Not on the ticket': '−$221.32',
+      Scales: '−$3.60',
+      Paid: '$217.44',
+    });
+    expect(body).toContain(`href="/manifests/${manifestId}#not-sold"`);
+    const whole = await get(
+      app,
+      `/tickets/${await save(workedForm({ ...lineForA(), 'loads-1': 'B,C,D,E', requestKey: 'the-rest-2' }))}`,
+    );
+    expect(Object.keys(sumsOf(whole.body))).not.toContain('Not on the ticket');
+  });
+
+  test('says which loads are no longer in what was expected, and why', async () => {
+    const id = await save(lineForA());
+    const [, b, c] = loadsOf(ledger.db, manifestId);
+    for (const load of [b, c]) returnLoad(ledger, load?.id ?? 0, day('2025-03-09'), '');
+    expect((await get(app, `/tickets/${id}`)).body).toContain('Loads B and C came back since and are no longer in it.');
+    const rest = { 'loads-1': 'D,E', 'gross-1': '230', 'price-1': '1', total: '230', requestKey: 'the-rest-3' };
+    await save(lineForA(rest));
+    expect((await get(app, `/tickets/${id}`)).body).toContain('no longer in it; loads D and E are on another ticket.');
+  });
+
+  test('names only the loads that were paid as another grade than their own', async () => {
+    const paidAsBrass = { 'paidAs-1': String(gradeId(ledger, 'Yellow brass')), 'loads-1': 'A,C' };
+    const id = await save(lineForA({ ...paidAsBrass, 'gross-1': '99.2', 'price-1': '2.45', total: '243.04' }));
+    expect((await get(app, `/tickets/${id}`)).body).toContain(
+      'Paid as another grade: A, 61.40 lb at home, as Yellow brass.',
+    );
   });
 });
 

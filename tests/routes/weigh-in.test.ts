@@ -146,6 +146,7 @@ test('what was typed is shown back as text, never as markup', async () => {
 test('the net is understood while typing, and nothing is said before there is something to say', async () => {
   const ask = (query: Record<string, string>) => get(app, `/weigh-in/understood?${new URLSearchParams(query)}`);
   expect((await ask({ bin: 'CU2', gross: '34.5', container: '1' })).body).toContain('32.50');
+  expect((await ask({ bin: 'CU2', gross: '3 lb 7 oz' })).body).toContain('3 lb 7 oz = 3.4375 lb');
   expect((await ask({ bin: 'CU2', gross: '' })).body).toBe('');
   expect((await ask({ bin: 'CU2', gross: '1', container: '1' })).body).toContain('is not below the reading');
   expect((await ask({ bin: 'CU2', gross: '1,2,3' })).body).toContain('more than one way');

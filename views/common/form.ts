@@ -56,11 +56,11 @@ export function textField(field: Field, state: FormState): SafeHtml {
 }
 
 /**
- * A phone's figure pad has no letters, no percent and often no minus: this button, shown by the script, brings the
+ * A phone's figure pad has no letters, no percent and often no minus: this button, shown where there is a screen to tap, brings the
  * whole keyboard up for "3 lb 7 oz" or "5%".
  */
 const lettersButton = (state: FormState, { name, label }: Field): SafeHtml =>
-  html`<button type="button" class="letters" hidden data-letters="${idOf(state, name)}"
+  html`<button type="button" class="letters" data-letters="${idOf(state, name)}"
     aria-label="abc: letters for ${label}" tabindex="-1">abc</button>`;
 
 /** A weight, price, amount or count: never type=number, which drops what it cannot read. */

@@ -4,7 +4,7 @@ import type { Settings } from '../../server/setup/settings.ts';
 import { type Day, daysBetween, writeDay } from '../../server/units/day.ts';
 import { type Decimal, writeDecimal } from '../../server/units/decimal.ts';
 import type { MassUg, MassUnit } from '../../server/units/mass.ts';
-import { writeTypedWeight, writeWeight, writeWeightFigure } from '../../server/units/write-weight.ts';
+import { shownAmount, writeTypedWeight, writeWeight, writeWeightFigure } from '../../server/units/write-weight.ts';
 
 export interface Frame {
   settings: Settings;
@@ -38,6 +38,12 @@ export class Show {
   /** A weight as it was typed: "34.5 lb", "1 lb 8 oz" */
   typedWeight(typed: string, unit: MassUnit, mass: MassUg): string {
     return writeTypedWeight(typed, unit, mass, this.settings.decimalMark);
+  }
+
+  /** "3.4375 lb": with all its decimals, to echo a figure that was typed in another way */
+  exactWeight(mass: MassUg, unit: MassUnit): string {
+    const amount = shownAmount(mass, unit);
+    return `${writeDecimal(amount, amount.decimalPlaces(), this.settings.decimalMark)} ${unit}`;
   }
 
   /** "34.50" */

@@ -73,7 +73,7 @@ const ASK_ON_CHANGE = html`hx-get="/weigh-in/understood" hx-include="closest for
 function fields(show: Show, lists: WeighInLists, state: FormState, atBench: boolean): SafeHtml {
   const bins = lists.bins.map((bin) => ({ value: bin.code, label: `${bin.code} · ${bin.grade_name}` }));
   const listed = containerChoices(show, lists.containers);
-  const containers = atBench ? [{ value: 'usual', label: 'As usual for the bin' }, ...listed] : listed;
+  const containers = atBench ? [{ value: 'usual', label: 'As usual' }, ...listed] : listed;
   const focus = atBench && state.typed.bin && Object.keys(state.problems).length === 0 ? html`autofocus` : html``;
   return html`${choiceField({ name: 'bin', label: 'Bin', choices: bins, none: 'Choose a bin', attributes: ASK_ON_CHANGE }, state)}
   ${numberField({ name: 'gross', label: 'Reading (gross)', letters: true, attributes: html`${ASK} ${focus}` }, state)}
@@ -85,8 +85,7 @@ function fields(show: Show, lists: WeighInLists, state: FormState, atBench: bool
 
 function moreFields(lists: WeighInLists, state: FormState): SafeHtml {
   const listed = lists.scales.map(({ id, name }) => ({ value: String(id), label: name }));
-  const scales =
-    state.typed.scale === 'usual' ? [{ value: 'usual', label: 'As usual for the bin' }, ...listed] : listed;
+  const scales = state.typed.scale === 'usual' ? [{ value: 'usual', label: 'As usual' }, ...listed] : listed;
   return html`<div class="pair">
     ${choiceField({ name: 'unit', label: 'Unit', choices: massUnitChoices, attributes: ASK_ON_CHANGE }, state)}
     ${choiceField({ name: 'scale', label: 'Scale', choices: scales, none: 'Not said' }, state)}
@@ -116,8 +115,11 @@ export function understood(
   if (net === null) {
     return html`<span class="problem">The tare, ${show.weight(input.tareUg, unit)}, is not below the reading.</span>`;
   }
+  const echo = /[a-z#]/i.test(input.grossTyped)
+    ? html`<small>${input.grossTyped} = ${show.exactWeight(input.grossUg, unit)}</small><br>`
+    : null;
   const sum = `${show.weightFigure(input.grossUg, unit)} − ${show.weightFigure(input.tareUg, unit)}`;
-  return html`<span class="sum">${sum}${container === undefined ? null : html` <small>(${container.name})</small>`} =</span> <b class="net">${show.weightFigure(net, unit)}</b> ${unit} net`;
+  return html`${echo}<span class="sum">${sum}${container === undefined ? null : html` <small>(${container.name})</small>`} =</span> <b class="net">${show.weightFigure(net, unit)}</b> ${unit} net`;
 }
 
 function lastFive(show: Show, recent: readonly RecentInWeight[]): SafeHtml | null {

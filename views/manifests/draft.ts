@@ -120,7 +120,7 @@ function weightFields(show: Show, { lists }: DraftParts, { load }: ShownLoad, st
   const typing = ask('input changed delay:200ms');
   const chosen = ask('change');
   return html`<div class="load-fields">
-    ${numberField({ name: fields.gross, label: 'Reading (gross)', attributes: typing }, state)}
+    ${numberField({ name: fields.gross, label: 'Reading (gross)', letters: true, attributes: typing }, state)}
     ${choiceField({ name: fields.container, label: 'Container', choices: containers, none: 'None', attributes: chosen }, state)}
     ${numberField({ name: fields.tare, label: 'or tare', attributes: typing }, state)}
     ${choiceField({ name: fields.unit, label: 'Unit', choices: massUnitChoices, attributes: chosen }, state)}

@@ -146,9 +146,10 @@ function overallTable(show: Show, parts: RealisedPricesPage): SafeHtml | null {
 function periodTable(show: Show, parts: RealisedPricesPage): SafeHtml | null {
   const { rows } = parts.periodPage;
   if (rows.length === 0) return null;
+  const columns = parts.filter.splitYards ? 7 : 6;
   const rowOf = (row: RealisedPriceRow | Gap) =>
     html`<tr><td class="day">${periodLabel(show, row.period ?? '', parts.filter.by)}</td>
-  ${'isGap' in row ? html`<td colspan="9"><span class="hint">nothing sold</span></td>` : cells(show, parts, row)}</tr>`;
+  ${'isGap' in row ? html`<td colspan="${columns}"><span class="hint">nothing sold</span></td>` : cells(show, parts, row)}</tr>`;
   return titledTable({
     id: 'periods',
     title: `By ${parts.filter.by}, newest first`,

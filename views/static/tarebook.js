@@ -26,10 +26,7 @@ window.addEventListener('pageshow', () => {
   for (const form of document.querySelectorAll('form[data-sending]')) delete form.dataset.sending;
 });
 
-// "abc" beside a figure brings up the whole keyboard; only where there is a screen to tap.
-if (matchMedia('(pointer: coarse)').matches) {
-  for (const button of document.querySelectorAll('[data-letters]')) button.hidden = false;
-}
+// "abc" beside a figure brings up the whole keyboard, and takes it away again.
 document.addEventListener('click', (event) => {
   const button = event.target.closest?.('[data-letters]');
   const field = button && document.getElementById(button.dataset.letters);
