@@ -38,7 +38,7 @@ export function page({ title, show, body, kind = 'page' }: PageParts): SafeHtml 
 <html lang="en">
 <head>
 <meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="viewport" content="width=device-width, initial-scale=1, interactive-widget=resizes-content">
 <meta name="color-scheme" content="light dark">
 <title>${title} · Tarebook</title>
 <link rel="icon" href="data:,">

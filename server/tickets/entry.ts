@@ -5,6 +5,7 @@ import { type PriceUnit, readPrice } from '../prices/compute.ts';
 import { quoteAsOf } from '../prices/queries.ts';
 import type { Typed } from '../reading.ts';
 import { findYard, type Grade, listGrades, listYards, type Yard, yardGradeNames } from '../setup/queries.ts';
+import { Decimal } from '../units/decimal.ts';
 import type { MassUnit } from '../units/mass.ts';
 import { workedOutOf } from './compute.ts';
 import { type LineRules, type LowerGrade, loadsNamed, type TypedLine, typedLines, withLines } from './line-changes.ts';
@@ -180,7 +181,8 @@ export function quotesBeside(ledger: Ledger, entry: TicketEntry, typed: Typed): 
   return typedLines(typed).map((line) => {
     const quote = quoteOfLine(ledger, entry, line);
     const stands = readPrice(line.price, { decimalMark: ledger.settings.decimalMark });
-    const isSame = stands.ok && quote !== null && line.per === quote.per && stands.value.digits === quote.price;
+    const isSame =
+      stands.ok && quote !== null && line.per === quote.per && new Decimal(stands.value.digits).eq(quote.price);
     return isSame ? null : quote;
   });
 }

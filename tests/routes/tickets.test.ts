@@ -205,7 +205,7 @@ describe('the form', () => {
       workedForm({ 'gross-2': '', 'net-2': '', 'price-3': 'x', total: '' }),
     );
     expect(half.statusCode).toBe(200);
-    expect(half.body).toContain('(3 of 5 lines so far)');
+    expect(half.body).toContain('3 of 5 lines come to');
     expect(half.body).not.toContain('To look at again');
     const whole = await post(app, '/tickets/audit', workedForm({ cashRounding: '' }));
     expect(whole.body).toContain('$430.56');
@@ -254,9 +254,9 @@ describe('the lines of the form', () => {
 
   test('a problem says its line in the summary, and not again beside the field', async () => {
     const answer = await post(app, '/tickets/check', workedForm({ 'gross-2': 'x', 'loads-3': 'Q' }));
-    expect(answer.body).toMatch(/href="#f-gross-2">Line 2: This is not a weight/);
+    expect(answer.body).toMatch(/href="#f-gross-2">Line 2: This weight/);
     expect(answer.body).toMatch(/href="#f-loads-3">Line 3: Load Q is not on this manifest/);
-    expect(answer.body).toMatch(/id="f-gross-2-problem">This is not a weight/);
+    expect(answer.body).toMatch(/id="f-gross-2-problem">This weight/);
   });
 
   test('a question on the check page leads back to its line in the form', async () => {

@@ -5,7 +5,7 @@ import type { MassUnit } from '../../server/units/mass.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
-import { dayOf, expectedText, quoteText } from './words.ts';
+import { expectedText, quoteText } from './words.ts';
 
 interface LabelledCaution {
   caution: Caution;
@@ -23,10 +23,9 @@ export function manifestSheet(show: Show, shown: ShownManifest, cautions: readon
   <button class="primary" type="button" data-print hidden>Print</button>
   <span class="hint" data-print-hint>Print this page with the browser.</span></p>
 <article class="paper">
-<h1>Manifest ${manifest.number}</h1>
-<p class="paper-lead"><b>${manifest.yard_name}</b> · ${manifest.loaded_on === null ? 'draft, not loaded yet' : `loaded ${dayOf(show, manifest)}`}
-  · weights in ${shown.yardUnit}, the yard’s unit</p>
-${manifest.note === '' ? null : html`<p>${manifest.note}</p>`}
+<div class="paper-head"><h1>Sheet for the yard</h1>
+<p>Weights in ${shown.yardUnit}, the yard’s unit. The boxes are for what the yard says.</p></div>
+${manifest.note === '' ? null : html`<p class="paper-note">${manifest.note}</p>`}
 <div class="scroll" tabindex="0" role="region" aria-label="Loads">${loadTable(show, shown)}</div>
 ${sums(show, shown)}
 ${signatures()}
@@ -36,25 +35,28 @@ ${reminderLists()}
   });
 }
 
-/** Two rows for each load: ours above, the yard's boxes below in the same columns. */
+/** Two rows for each load: ours above, the yard's boxes below in the same columns. Its head is on every page. */
 function loadTable(show: Show, shown: ShownManifest): SafeHtml {
   const { manifest, yardUnit } = shown;
-  const day = manifest.loaded_on === null ? 'draft' : show.day(manifest.loaded_on);
+  const day = manifest.loaded_on === null ? 'draft, not loaded yet' : `loaded ${show.day(manifest.loaded_on)}`;
   const unit = html`<small>${yardUnit}</small>`;
   return html`<table class="loads">
 <colgroup><col class="col-label"><col class="col-what"><col span="4"><col class="col-quote"><col class="col-money"></colgroup>
 <thead>
-  <tr class="running"><th colspan="8" scope="colgroup">Manifest ${manifest.number} · ${manifest.yard_name} · ${day}</th></tr>
-  <tr><th scope="col">Load</th><th scope="col">Bin, grade, the yard’s name for it, container</th>
+  <tr class="running"><th colspan="8" scope="colgroup"><span>Manifest ${manifest.number} · ${manifest.yard_name} · ${day}</span></th></tr>
+  <tr><th scope="col">Load</th><th scope="col">Bin and grade</th>
     <th scope="col" class="figure">Gross ${unit}</th><th scope="col" class="figure">Tare ${unit}</th>
     <th scope="col" class="figure">Deduction</th><th scope="col" class="figure">Net ${unit}</th>
-    <th scope="col" class="figure">Quote, price</th><th scope="col" class="figure">Expected, amount</th></tr>
+    <th scope="col" class="figure">Quote</th><th scope="col" class="figure">Expected</th></tr>
 </thead>
 ${shown.loads.map((each) => loadRows(show, each, yardUnit))}
+${blankRow()}${blankRow()}
 </table>`;
 }
 
 const YARD_BOXES = ['yard gross', 'tare', 'deduction', 'net', 'price', 'amount'] as const;
+
+const yardBoxes = (): SafeHtml[] => YARD_BOXES.map((name) => html`<td class="box"><small>${name}</small></td>`);
 
 function loadRows(show: Show, shown: ShownLoad, unit: MassUnit): SafeHtml {
   const { load, reading } = shown;
@@ -71,9 +73,14 @@ function loadRows(show: Show, shown: ShownLoad, unit: MassUnit): SafeHtml {
   <td class="figure"><b>${show.weightFigure(shown.massUg, unit)}</b></td>
   <td class="figure quote">${quoteText(show, shown.quote, { marksStale: false })}</td>
   <td class="figure">${expectedText(show, shown.quote, shown.expectedMinor)}</td></tr>
-<tr class="boxes">${YARD_BOXES.map((name) => html`<td class="box"><small>${name}</small></td>`)}</tr>
+<tr class="boxes">${yardBoxes()}</tr>
 </tbody>`;
 }
+
+/** For a load that the yard splits, or for what else goes onto its scale. */
+const blankRow = (): SafeHtml => html`<tbody>
+<tr class="boxes"><th scope="row" class="label also">also</th><td class="box-what"><small>what, from which load</small></td>${yardBoxes()}</tr>
+</tbody>`;
 
 const what = ({ load, yardGradeName }: ShownLoad): SafeHtml =>
   html`<b>${load.bin_code}</b> ${load.grade_name}${
@@ -93,13 +100,13 @@ function sums(show: Show, { loads, totalUg, expectedMinor, yardUnit }: ShownMani
 /** The foot of the yard's ticket, to copy down before the paper gets lost. */
 const signatures = (): SafeHtml => html`<dl class="lines">
   ${['Ticket number', 'Charges', 'Total paid', 'Paid by', 'For the yard', 'Signed', 'Day'].map(
-    (name) => html`<div><dt>${name}</dt><dd></dd></div>`,
+    (name) => html`<div class="${name === 'Signed' ? 'long' : ''}"><dt>${name}</dt><dd></dd></div>`,
   )}
 </dl>`;
 
 const cautionList = (cautions: readonly LabelledCaution[]): SafeHtml => html`<section class="cautions">
-<h2>With care</h2>
-<p>The usual precautions for these loads. Local rules and licensed practice go before them.</p>
+<div class="paper-head"><h2>With care</h2>
+<p>The usual precautions for these loads. Local rules and licensed practice go before them.</p></div>
 <ul>${cautions.map(
   ({
     caution,

@@ -16,9 +16,9 @@ export function findingsList(findings: readonly Finding[], wayToLine = linkToLin
 /** What the form comes to so far: asked for while typing, and part of the page. */
 export function runningAudit(show: Show, audit: RunningAudit): SafeHtml {
   const { linesRead, linesInAll, findings } = audit;
-  const counted = linesRead === linesInAll ? '' : ` (${linesRead} of ${linesInAll} lines so far)`;
+  const counted = linesRead === linesInAll ? 'The lines' : `${linesRead} of ${linesInAll} lines`;
   const foot = footSoFar(show, audit);
-  return html`<p class="running sum-so-far">The lines come to <b class="figure">${show.money(audit.linesMinor)}</b>${counted}.</p>
+  return html`<p class="running sum-so-far">${counted} come to <b class="figure">${show.money(audit.linesMinor)}</b>.</p>
 ${
   foot === null && findings.length === 0
     ? null
