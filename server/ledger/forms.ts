@@ -1,7 +1,9 @@
 import type { Db } from '../db/database.ts';
 import type { Reader } from '../reading.ts';
-import { findContainer, findScale, listScales } from '../setup/queries.ts';
+import { type Container, findContainer, findScale, listScales } from '../setup/queries.ts';
+import type { Settings } from '../setup/settings.ts';
 import { type MassUnit, NO_MASS } from '../units/mass.ts';
+import { writeTypedWeight } from '../units/write-weight.ts';
 import type { BinTransferInput, InWeightInput, RecountInput } from './acts.ts';
 import { type BinOnHand, findBinByCode } from './queries.ts';
 
@@ -22,6 +24,10 @@ function readUsual(reader: Reader, field: string, usual: number | null): number 
   return reader.raw(field) === AS_USUAL ? usual : reader.id(field);
 }
 
+/** A container's tare beside a reading: with its own unit wherever that is not the reading's. */
+export const tareAsTyped = (container: Container, unit: MassUnit, { unit: usual, decimalMark }: Settings): string =>
+  unit === usual ? container.tare_typed : writeTypedWeight(container.tare_typed, usual, container.tare_ug, decimalMark);
+
 /**
  * Reads the container and the tare. A typed tare goes before the bin's usual container; beside a container that was
  * chosen by hand it is a contradiction, and which of the two counts is not for us to guess.
@@ -36,7 +42,11 @@ function readTare(db: Db, reader: Reader, bin: BinOnHand | undefined, unit: Mass
   }
   // Undefined when it could not be read: the problem is noted, and nothing of this is used.
   if (typed !== null) return { containerId: null, tareTyped: typed?.typed, tareUg: typed?.massUg };
-  return { containerId, tareTyped: container?.tare_typed ?? '0', tareUg: container?.tare_ug ?? NO_MASS };
+  return {
+    containerId,
+    tareTyped: container === undefined ? '0' : tareAsTyped(container, unit, reader.settings),
+    tareUg: container?.tare_ug ?? NO_MASS,
+  };
 }
 
 /**

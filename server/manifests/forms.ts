@@ -1,5 +1,6 @@
 import type { Db } from '../db/database.ts';
 import { explainNoNet, netOf } from '../ledger/compute.ts';
+import { tareAsTyped } from '../ledger/forms.ts';
 import { findBin } from '../ledger/queries.ts';
 import type { Reader } from '../reading.ts';
 import { findContainer, findScale, findYard } from '../setup/queries.ts';
@@ -61,7 +62,7 @@ export function readLoadOut(db: Db, reader: Reader, lineId: number): LoadOut {
   const gross = reader.weight(fields.gross, { unit, what: 'reading' });
   const weighing = {
     grossTyped: reader.raw(fields.gross),
-    tareTyped: tare?.typed ?? container?.tare_typed ?? '0',
+    tareTyped: tare?.typed ?? (container === undefined ? '0' : tareAsTyped(container, unit, reader.settings)),
     tareUg: tare?.massUg ?? container?.tare_ug ?? NO_MASS,
   };
   const massUg = readNet(reader, fields.gross, { ...weighing, unit, grossUg: gross?.massUg });

@@ -197,7 +197,11 @@ const acts: fc.Arbitrary<Act> = fc.oneof(
       (ledger) =>
         undoLoadReturn(ledger, id),
   ),
-  pickIndex.map((index): Act => (ledger) => undoLoading(ledger, manifestAt(ledger, index)?.id ?? 0)),
+  pickIndex.map(
+    (index): Act =>
+      (ledger) =>
+        undoLoading(ledger, manifestAt(ledger, index)?.id ?? 0),
+  ),
 );
 
 function expectConserved({ db }: Ledger): void {
