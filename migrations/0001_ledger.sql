@@ -347,6 +347,7 @@ CREATE TABLE reconciliation_group (
 
 -- A group's weights and money by grade of the bin. quoted_micro is the quoted value in millionths of a minor unit, and
 -- quoted_ug the home weight that had a quote: without it, a load nobody quoted would pull the quoted price down.
+-- weighed_ug is the home weight that the yard paid by weight: what it paid by the piece says nothing about shrinkage.
 CREATE TABLE reconciliation_share (
   ticket_id INTEGER NOT NULL,
   group_no INTEGER NOT NULL,
@@ -356,6 +357,7 @@ CREATE TABLE reconciliation_share (
   home_ug INTEGER NOT NULL,
   yard_ug INTEGER NOT NULL,
   paid_ug INTEGER NOT NULL,
+  weighed_ug INTEGER NOT NULL,
   quoted_ug INTEGER NOT NULL,
   quoted_micro INTEGER NOT NULL,
   paid_minor INTEGER NOT NULL,
@@ -364,7 +366,8 @@ CREATE TABLE reconciliation_share (
   FOREIGN KEY (ticket_id, group_no) REFERENCES reconciliation_group (ticket_id, group_no) ON DELETE CASCADE
 ) STRICT, WITHOUT ROWID;
 
--- The sums of reconciliation_share by month, grade and yard, so that a report reads months and not sales.
+-- The sums of reconciliation_share by month, grade and yard, so that a report reads months and not sales. `sales` counts
+-- those that were paid by weight.
 CREATE TABLE sale_month (
   month TEXT NOT NULL,
   grade_id INTEGER NOT NULL REFERENCES grade (id),
@@ -373,6 +376,7 @@ CREATE TABLE sale_month (
   home_ug INTEGER NOT NULL,
   yard_ug INTEGER NOT NULL,
   paid_ug INTEGER NOT NULL,
+  weighed_ug INTEGER NOT NULL,
   quoted_ug INTEGER NOT NULL,
   quoted_micro INTEGER NOT NULL,
   paid_minor INTEGER NOT NULL,
@@ -382,26 +386,28 @@ CREATE TABLE sale_month (
 
 CREATE TRIGGER share_adds_to_month AFTER INSERT ON reconciliation_share
 BEGIN
-  INSERT INTO sale_month (month, grade_id, yard_id, sales, home_ug, yard_ug, paid_ug, quoted_ug, quoted_micro,
+  INSERT INTO sale_month (month, grade_id, yard_id, sales, home_ug, yard_ug, paid_ug, weighed_ug, quoted_ug, quoted_micro,
       paid_minor, charges_minor)
-    VALUES (substr(NEW.sold_on, 1, 7), NEW.grade_id, NEW.yard_id, 1, NEW.home_ug, NEW.yard_ug, NEW.paid_ug,
-      NEW.quoted_ug, NEW.quoted_micro, NEW.paid_minor, NEW.charges_minor)
+    VALUES (substr(NEW.sold_on, 1, 7), NEW.grade_id, NEW.yard_id, NEW.weighed_ug > 0, NEW.home_ug, NEW.yard_ug, NEW.paid_ug,
+      NEW.weighed_ug, NEW.quoted_ug, NEW.quoted_micro, NEW.paid_minor, NEW.charges_minor)
     ON CONFLICT (month, grade_id, yard_id) DO UPDATE SET
-      sales = sales + 1, home_ug = home_ug + excluded.home_ug, yard_ug = yard_ug + excluded.yard_ug,
-      paid_ug = paid_ug + excluded.paid_ug, quoted_ug = quoted_ug + excluded.quoted_ug,
+      sales = sales + excluded.sales, home_ug = home_ug + excluded.home_ug, yard_ug = yard_ug + excluded.yard_ug,
+      paid_ug = paid_ug + excluded.paid_ug, weighed_ug = weighed_ug + excluded.weighed_ug,
+      quoted_ug = quoted_ug + excluded.quoted_ug,
       quoted_micro = quoted_micro + excluded.quoted_micro,
       paid_minor = paid_minor + excluded.paid_minor, charges_minor = charges_minor + excluded.charges_minor;
 END;
 CREATE TRIGGER share_leaves_month AFTER DELETE ON reconciliation_share
 BEGIN
   UPDATE sale_month SET
-      sales = sales - 1, home_ug = home_ug - OLD.home_ug, yard_ug = yard_ug - OLD.yard_ug,
-      paid_ug = paid_ug - OLD.paid_ug, quoted_ug = quoted_ug - OLD.quoted_ug,
+      sales = sales - (OLD.weighed_ug > 0), home_ug = home_ug - OLD.home_ug, yard_ug = yard_ug - OLD.yard_ug,
+      paid_ug = paid_ug - OLD.paid_ug, weighed_ug = weighed_ug - OLD.weighed_ug,
+      quoted_ug = quoted_ug - OLD.quoted_ug,
       quoted_micro = quoted_micro - OLD.quoted_micro,
       paid_minor = paid_minor - OLD.paid_minor, charges_minor = charges_minor - OLD.charges_minor
     WHERE month = substr(OLD.sold_on, 1, 7) AND grade_id = OLD.grade_id AND yard_id = OLD.yard_id;
   DELETE FROM sale_month
-    WHERE month = substr(OLD.sold_on, 1, 7) AND grade_id = OLD.grade_id AND yard_id = OLD.yard_id AND sales = 0;
+    WHERE month = substr(OLD.sold_on, 1, 7) AND grade_id = OLD.grade_id AND yard_id = OLD.yard_id AND home_ug = 0;
 END;
 
 -- The key of every accepted form post and where it led, so that a second tap or a retry does nothing twice. The

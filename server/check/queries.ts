@@ -177,8 +177,8 @@ export const monthsOff = (db: Db): Off[] =>
   offs(
     db,
     sql<Off>`with summed as (
-        select substr(sold_on, 1, 7) as month, grade_id, yard_id, count(*) as sales, sum(home_ug) as home_ug,
-            sum(yard_ug) as yard_ug, sum(paid_ug) as paid_ug, sum(quoted_ug) as quoted_ug,
+        select substr(sold_on, 1, 7) as month, grade_id, yard_id, sum(weighed_ug > 0) as sales, sum(home_ug) as home_ug,
+            sum(yard_ug) as yard_ug, sum(paid_ug) as paid_ug, sum(weighed_ug) as weighed_ug, sum(quoted_ug) as quoted_ug,
             sum(quoted_micro) as quoted_micro, sum(paid_minor) as paid_minor, sum(charges_minor) as charges_minor
           from reconciliation_share group by substr(sold_on, 1, 7), grade_id, yard_id)
       select coalesce(kept.month, summed.month) || ', ' || grade.name as what,
@@ -186,9 +186,9 @@ export const monthsOff = (db: Db): Off[] =>
         from summed full join sale_month as kept
           on kept.month = summed.month and kept.grade_id = summed.grade_id and kept.yard_id = summed.yard_id
         join grade on grade.id = coalesce(kept.grade_id, summed.grade_id)
-        where (kept.sales, kept.home_ug, kept.yard_ug, kept.paid_ug, kept.quoted_ug, kept.quoted_micro,
+        where (kept.sales, kept.home_ug, kept.yard_ug, kept.paid_ug, kept.weighed_ug, kept.quoted_ug, kept.quoted_micro,
             kept.paid_minor, kept.charges_minor) is not (summed.sales, summed.home_ug, summed.yard_ug, summed.paid_ug,
-            summed.quoted_ug, summed.quoted_micro, summed.paid_minor, summed.charges_minor)`,
+            summed.weighed_ug, summed.quoted_ug, summed.quoted_micro, summed.paid_minor, summed.charges_minor)`,
   );
 
 /** Request keys that are there more than once. */

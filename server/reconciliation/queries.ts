@@ -19,7 +19,7 @@ import {
   toPrintedLine,
 } from '../tickets/queries.ts';
 import { Decimal } from '../units/decimal.ts';
-import { type MassUg, massUg } from '../units/mass.ts';
+import { type MassUg, massUg, NO_MASS } from '../units/mass.ts';
 import {
   type ReconciledLine,
   type ReconciledLoad,
@@ -209,7 +209,7 @@ export const storedShares = (db: Db, ticketId: number): StoredShare[] =>
     build
       .selectFrom('reconciliation_share')
       .select(['ticket_id', 'group_no', 'grade_id', 'yard_id', 'sold_on', 'home_ug', 'yard_ug', 'paid_ug', 'quoted_ug'])
-      .select(['quoted_micro', 'paid_minor', 'charges_minor'])
+      .select(['weighed_ug', 'quoted_micro', 'paid_minor', 'charges_minor'])
       .where('ticket_id', '=', ticketId)
       .orderBy('group_no')
       .orderBy('grade_id'),
@@ -238,6 +238,7 @@ export function toStoredShares(
       home_ug: share.homeUg,
       yard_ug: share.yardUg,
       paid_ug: share.paidUg,
+      weighed_ug: group.comparedByWeight ? share.homeUg : NO_MASS,
       quoted_ug: share.quotedUg,
       quoted_micro: share.quotedMicro,
       paid_minor: share.paidMinor,

@@ -31,6 +31,7 @@ export interface ReconciliationShareTable {
   home_ug: Once<MassUg>;
   yard_ug: Once<MassUg>;
   paid_ug: Once<MassUg>;
+  weighed_ug: Once<MassUg>;
   quoted_ug: Once<MassUg>;
   quoted_micro: Once<number>;
   paid_minor: Once<AmountMinor>;
@@ -46,6 +47,7 @@ export interface SaleMonthTable {
   home_ug: Once<MassUg>;
   yard_ug: Once<MassUg>;
   paid_ug: Once<MassUg>;
+  weighed_ug: Once<MassUg>;
   quoted_ug: Once<MassUg>;
   quoted_micro: Once<number>;
   paid_minor: Once<AmountMinor>;

@@ -86,13 +86,25 @@ export interface SaleMonth {
   readonly yardUg: MassUg;
   readonly paidUg: MassUg;
   readonly quotedMicro: number;
+  /** The home weight that was paid by weight; for what was paid by the piece, yard and paid weight are the home weight. */
+  readonly weighedUg: MassUg;
   /** The home weight that had a quote. */
   readonly quotedUg: MassUg;
   readonly paidMinor: number;
   readonly chargesMinor: number;
 }
 
-const SUMMED = ['sales', 'homeUg', 'yardUg', 'paidUg', 'quotedUg', 'quotedMicro', 'paidMinor', 'chargesMinor'] as const;
+const SUMMED = [
+  'sales',
+  'homeUg',
+  'yardUg',
+  'paidUg',
+  'weighedUg',
+  'quotedUg',
+  'quotedMicro',
+  'paidMinor',
+  'chargesMinor',
+] as const;
 /** Σ over several sale months. Decimals: the quoted value of many years in millionths of a cent outgrows a float. */
 type Sums = Readonly<Record<(typeof SUMMED)[number], Decimal>>;
 
@@ -246,7 +258,10 @@ export interface ShrinkageRow {
   readonly totalShare: Decimal;
 }
 
-/** (Σw − Σs)/Σw, (Σs − Σv)/Σw and their total: quotients of sums, never the mean of the sales' own shares. */
+/**
+ * (Σw − Σs)/Σw, (Σs − Σv)/Σw and their total: quotients of sums, never the mean of the sales' own shares. Over what was
+ * paid by weight only: a sale by the piece has no weight at the yard to compare.
+ */
 function shrinkage(
   months: readonly SaleMonth[],
   filter: ReportFilter,
@@ -256,9 +271,10 @@ function shrinkage(
   const first = months[0] as SaleMonth;
   const sums = sumOf(months);
   const unit = filter.unit ?? settings.unit;
-  const home = inUnit(sums.homeUg, unit);
-  const yardWeight = inUnit(sums.yardUg, unit);
-  const paidWeight = inUnit(sums.paidUg, unit);
+  const byPieceUg = sums.homeUg.minus(sums.weighedUg);
+  const home = inUnit(sums.weighedUg, unit);
+  const yardWeight = inUnit(sums.yardUg.minus(byPieceUg), unit);
+  const paidWeight = inUnit(sums.paidUg.minus(byPieceUg), unit);
   return {
     period: parts.period ? periodOf(first.month, filter.by) : null,
     gradeId: parts.grade ? first.gradeId : null,
@@ -278,7 +294,11 @@ function shrinkage(
 const shrinkageApart =
   (parts: { period: boolean; grade: boolean }) =>
   (months: readonly SaleMonth[], filter: ReportFilter, settings: ReportSettings): ShrinkageRow[] =>
-    rowsApart(months, filter, parts).map((each) => shrinkage(each, filter, settings, parts));
+    rowsApart(
+      months.filter((month) => month.weighedUg > 0),
+      filter,
+      parts,
+    ).map((each) => shrinkage(each, filter, settings, parts));
 
 /** One row for each grade and (when they are apart) yard, over all periods together. */
 export const shrinkageByGrade = shrinkageApart({ period: false, grade: true });

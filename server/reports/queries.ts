@@ -21,6 +21,7 @@ export function saleMonths(db: Db, filter: ReportFilter): SaleMonth[] {
     .select(['sale_month.yard_id as yardId', 'yard.name as yardName', 'sale_month.sales as sales'])
     .select(['sale_month.home_ug as homeUg', 'sale_month.yard_ug as yardUg', 'sale_month.paid_ug as paidUg'])
     .select([
+      'sale_month.weighed_ug as weighedUg',
       'sale_month.quoted_ug as quotedUg',
       'sale_month.quoted_micro as quotedMicro',
       'sale_month.paid_minor as paidMinor',

@@ -312,6 +312,7 @@ describe('realised prices', () => {
       homeUg: massUg(2_000_000_000),
       yardUg: massUg(2_000_000_000),
       paidUg: massUg(2_000_000_000),
+      weighedUg: massUg(2_000_000_000),
       quotedUg: massUg(2_000_000_000),
       quotedMicro: 2_200_000_000,
       paidMinor: 2000,
@@ -332,6 +333,15 @@ describe('realised prices', () => {
 });
 
 describe('shrinkage', () => {
+  test('leaves out what was paid by the piece, which has no weight at the yard', () => {
+    sellCopper(ledger, yards);
+    const before = shrunk(together);
+    const piece = { loads: [0], paidAs: 'No. 2 copper', gross: '10', deduction: '0', net: '10', price: '4.00' };
+    sell(ledger, copperSale({ number: 'P1', lines: [{ ...piece, per: 'each', amount: '40.00' }] }));
+    expect(shrunk(together)).toEqual(before);
+    expect(prices(together).map((row) => row.home)).toEqual(['150.0000', '20.0000', '10.0000']);
+  });
+
   test('is the ratio of the sums, not the mean of the ratios', () => {
     sellCopper(ledger, yards);
     // Home 170, yard 168, paid for 162: 2/170, 6/170, 8/170. The mean of 4/100, -1/50 and 5/20 would be 0.0900.

@@ -138,8 +138,8 @@ describe('realised prices', () => {
 
   test('turn their pages, and never show more than 200 rows', async () => {
     const insert = ledger.db.sqlite.prepare(
-      `INSERT INTO sale_month (month, grade_id, yard_id, sales, home_ug, yard_ug, paid_ug, quoted_ug, quoted_micro,
-        paid_minor, charges_minor) VALUES (?, ?, ?, 1, 453592370, 453592370, 453592370, 453592370, 360000000, 350, 0)`,
+      `INSERT INTO sale_month (month, grade_id, yard_id, sales, home_ug, yard_ug, paid_ug, weighed_ug, quoted_ug, quoted_micro,
+        paid_minor, charges_minor) VALUES (?, ?, ?, 1, 453592370, 453592370, 453592370, 453592370, 453592370, 360000000, 350, 0)`,
     );
     for (let index = 0; index < 24; index += 1) {
       const month = `${2023 + Math.floor((index + 3) / 12)}-${String(((index + 3) % 12) + 1).padStart(2, '0')}`;
