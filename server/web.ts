@@ -35,11 +35,12 @@ export const sendHtml = (reply: FastifyReply, body: SafeHtml, status = 200): Fas
 
 export const paramsOf = (request: FastifyRequest): Typed => request.params as Typed;
 
-/** The number in an address such as /setup/bins/:id; 0, which no row has, when it is none. */
-export function paramId(request: FastifyRequest): number {
-  const { id = '' } = paramsOf(request);
-  return /^\d{1,15}$/.test(id) ? Number.parseInt(id, 10) : 0;
-}
+/** The id that a text is; 0, which no row has, when it is none. */
+export const idIn = (text: string | undefined): number =>
+  /^\d{1,15}$/.test(text ?? '') ? Number.parseInt(text ?? '', 10) : 0;
+
+/** The id in an address such as /setup/bins/:id. */
+export const paramId = (request: FastifyRequest): number => idIn(paramsOf(request).id);
 
 /**
  * The fields of a form or address. A field that is there more than once is a list (ids, labels), joined by comma and
@@ -59,8 +60,8 @@ export const queryOf = (request: FastifyRequest): Typed => typedOf(request.query
 export const idsOf = (joined: string): number[] =>
   joined
     .split(',')
-    .filter((id) => /^\d{1,15}$/.test(id.trim()))
-    .map((id) => Number.parseInt(id, 10));
+    .map((id) => idIn(id.trim()))
+    .filter((id) => id > 0);
 
 /** Page number from an address, from 1. */
 export const pageNumber = (query: Typed): number => {

@@ -4,7 +4,18 @@ import type { Ledger } from '../context.ts';
 import type { Typed } from '../reading.ts';
 import { readDay } from '../units/day.ts';
 import { massUg } from '../units/mass.ts';
-import { ledgerOf, mustFind, newRequestKey, paramsOf, queryOf, sendHtml, showOf, submit } from '../web.ts';
+import {
+  idIn,
+  ledgerOf,
+  mustFind,
+  newRequestKey,
+  paramId,
+  paramsOf,
+  queryOf,
+  sendHtml,
+  showOf,
+  submit,
+} from '../web.ts';
 import { recordBinTransfer, recordRecount, undoBinDocument } from './acts.ts';
 import { readBinTransfer, readRecount } from './forms.ts';
 import {
@@ -60,7 +71,7 @@ export async function binRoutes(app: FastifyInstance): Promise<void> {
     app.post(`/bins/:code/${path}/:id/undo`, (request, reply) =>
       submit(request, reply, {
         act(ledger) {
-          undoBinDocument(ledger, kind, documentId(paramsOf(request)));
+          undoBinDocument(ledger, kind, paramId(request));
           return `${addressOf(binOf(request))}?done=undone`;
         },
         again: (show, typed, problems) =>
@@ -70,8 +81,6 @@ export async function binRoutes(app: FastifyInstance): Promise<void> {
   }
 }
 
-const documentId = (params: Typed): number =>
-  /^\d{1,15}$/.test(params.id ?? '') ? Number.parseInt(params.id ?? '', 10) : 0;
 const addressOf = (bin: BinOnHand): string => `/bins/${encodeURIComponent(bin.code)}`;
 const binOf = (request: FastifyRequest): BinOnHand =>
   mustFind(findBinByCode(ledgerOf(request).db, paramsOf(request).code ?? ''), 'bin');
@@ -80,7 +89,7 @@ const binOf = (request: FastifyRequest): BinOnHand =>
 function readCursor(text: string): LedgerCursor | null {
   const [day = '', id = ''] = text.split('.');
   const read = readDay(day);
-  return read.ok && /^\d{1,15}$/.test(id) ? { day: read.value, id: Number.parseInt(id, 10) } : null;
+  return read.ok && idIn(id) > 0 ? { day: read.value, id: idIn(id) } : null;
 }
 
 function readBinPage({ db, clock, settings }: Ledger, bin: BinOnHand, query: Typed): BinPageParts {

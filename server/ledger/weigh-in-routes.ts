@@ -3,7 +3,7 @@ import { correctionPage, understood, type WeighInLists, weighInPage } from '../.
 import type { Ledger } from '../context.ts';
 import { Reader, type Typed } from '../reading.ts';
 import { type Container, findContainer, listContainers, listScales } from '../setup/queries.ts';
-import { ledgerOf, mustFind, newRequestKey, paramsOf, queryOf, sendHtml, showOf, submit } from '../web.ts';
+import { ledgerOf, mustFind, newRequestKey, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { correctInWeight, type InWeightInput, recordInWeight, undoInWeight } from './acts.ts';
 import { AS_USUAL, readInWeight } from './forms.ts';
 import { findBinByCode, findInWeight, findInWeightWithBin, listBinsOnHand, recentInWeights } from './queries.ts';
@@ -49,7 +49,7 @@ function correctionRoutes(app: FastifyInstance): void {
   app.post('/in-weights/:id/undo', (request, reply) =>
     submit(request, reply, {
       act(ledger, reader) {
-        const inWeight = mustFind(findInWeightWithBin(ledger.db, inWeightId(paramsOf(request))), 'in-weight');
+        const inWeight = mustFind(findInWeightWithBin(ledger.db, paramId(request)), 'in-weight');
         undoInWeight(ledger, inWeight.id, reader.ticked('bookShortfall'));
         return reader.raw('back') === 'bin'
           ? `/bins/${encodeURIComponent(inWeight.bin_code)}?done=undone`
@@ -57,7 +57,7 @@ function correctionRoutes(app: FastifyInstance): void {
       },
       again(show, typed, problems) {
         const ledger = ledgerOf(request);
-        const inWeight = mustFind(findInWeightWithBin(ledger.db, inWeightId(paramsOf(request))), 'in-weight');
+        const inWeight = mustFind(findInWeightWithBin(ledger.db, paramId(request)), 'in-weight');
         return correctionPage(show, inWeight, weighInLists(ledger), {
           typed: { ...typedOfInWeight(ledger, inWeight.id), ...typed },
           problems,
@@ -68,7 +68,7 @@ function correctionRoutes(app: FastifyInstance): void {
 
   app.get('/in-weights/:id/correction', (request, reply) => {
     const ledger = ledgerOf(request);
-    const inWeight = mustFind(findInWeightWithBin(ledger.db, inWeightId(paramsOf(request))), 'in-weight');
+    const inWeight = mustFind(findInWeightWithBin(ledger.db, paramId(request)), 'in-weight');
     const typed = { ...typedOfInWeight(ledger, inWeight.id), requestKey: newRequestKey() };
     return sendHtml(reply, correctionPage(showOf(request), inWeight, weighInLists(ledger), { typed, problems: {} }));
   });
@@ -78,20 +78,17 @@ function correctionRoutes(app: FastifyInstance): void {
       act(ledger, reader) {
         const reason = reader.text('reason', 'why it is corrected', { required: true });
         const input = readInWeight(ledger.db, reader);
-        correctInWeight(ledger, inWeightId(paramsOf(request)), input, reason, reader.ticked('bookShortfall'));
+        correctInWeight(ledger, paramId(request), input, reason, reader.ticked('bookShortfall'));
         return `/bins/${encodeURIComponent(reader.raw('bin'))}?done=corrected`;
       },
       again(show, typed, problems) {
         const ledger = ledgerOf(request);
-        const inWeight = mustFind(findInWeightWithBin(ledger.db, inWeightId(paramsOf(request))), 'in-weight');
+        const inWeight = mustFind(findInWeightWithBin(ledger.db, paramId(request)), 'in-weight');
         return correctionPage(show, inWeight, weighInLists(ledger), { typed, problems });
       },
     }),
   );
 }
-
-const inWeightId = (params: Typed): number =>
-  /^\d{1,15}$/.test(params.id ?? '') ? Number.parseInt(params.id ?? '', 10) : 0;
 
 /** Reads a form that is not finished yet: what cannot be read simply is not there. */
 function readQuietly<T>(read: () => T): T | null {

@@ -11,6 +11,7 @@ import type { Problems, Reader, Typed } from '../reading.ts';
 import { findYard, listYards } from '../setup/queries.ts';
 import { returnLoad, returnManifest, undoLoading, undoLoadReturn } from '../tickets/acts.ts';
 import {
+  idIn,
   idsOf,
   ledgerOf,
   mustFind,
@@ -45,10 +46,7 @@ export async function manifestRoutes(app: FastifyInstance): Promise<void> {
   returnRoutes(app);
 }
 
-const numberIn = (text: string | undefined): number =>
-  /^\d{1,15}$/.test(text ?? '') ? Number.parseInt(text ?? '', 10) : 0;
-const manifestOf = ({ db }: Ledger, params: Typed): Manifest =>
-  mustFind(findManifest(db, numberIn(params.id)), 'manifest');
+const manifestOf = ({ db }: Ledger, params: Typed): Manifest => mustFind(findManifest(db, idIn(params.id)), 'manifest');
 const addressOf = (manifestId: number): string => `/manifests/${manifestId}`;
 
 const STATUSES: readonly ManifestStatus[] = ['draft', 'loaded', 'sold', 'returned'];
@@ -58,7 +56,7 @@ function listRoutes(app: FastifyInstance): void {
     const { db } = ledgerOf(request);
     const query = queryOf(request);
     const filter = {
-      yardId: findYard(db, numberIn(query.yard))?.id ?? null,
+      yardId: findYard(db, idIn(query.yard))?.id ?? null,
       status: STATUSES.find((status) => status === query.status) ?? null,
     };
     const number = pageNumber(query);
@@ -106,7 +104,7 @@ function listRoutes(app: FastifyInstance): void {
 
 const offerParts = (ledger: Ledger, typed: Typed) => {
   const yards = listYards(ledger.db);
-  const yard = findYard(ledger.db, numberIn(typed.yard));
+  const yard = findYard(ledger.db, idIn(typed.yard));
   return { yards, yard, bins: readOfferedBins(ledger, yard?.id ?? null), ticked: new Set(idsOf(typed.bins ?? '')) };
 };
 
@@ -199,7 +197,7 @@ function lineRoutes(app: FastifyInstance): void {
 
   actOn(app, '/manifests/:id/lines/:line/removal', (ledger, reader, params) => {
     const { id } = manifestOf(ledger, params);
-    const lineId = numberIn(params.line);
+    const lineId = idIn(params.line);
     const others = loadsOf(ledger.db, id).filter((load) => load.id !== lineId);
     const loadOuts = readLoadOuts(ledger.db, reader, others);
     reader.done();
@@ -214,7 +212,7 @@ function lineRoutes(app: FastifyInstance): void {
     const params = paramsOf(request);
     const { loads } = readManifest(ledger, manifestOf(ledger, params));
     const shown = mustFind(
-      loads.find(({ load }) => load.id === numberIn(params.line)),
+      loads.find(({ load }) => load.id === idIn(params.line)),
       'load',
     );
     return sendHtml(reply, loadUnderstood(showOf(request), shown, understandLoad(ledger, shown, queryOf(request))));
@@ -247,7 +245,7 @@ function returnRoutes(app: FastifyInstance): void {
 
 /** One post about a load; the page is that of its manifest. */
 function actOnLoad(app: FastifyInstance, path: string, act: (ledger: Ledger, reader: Reader, id: number) => void) {
-  const loadOf = (ledger: Ledger, params: Typed) => mustFind(findLoad(ledger.db, numberIn(params.id)), 'load');
+  const loadOf = (ledger: Ledger, params: Typed) => mustFind(findLoad(ledger.db, idIn(params.id)), 'load');
   app.post(path, (request, reply) =>
     submit(request, reply, {
       act(ledger, reader) {

@@ -8,7 +8,7 @@ import { Reader, type Typed } from '../reading.ts';
 import { cutToPage } from '../setup/pages.ts';
 import { findGrade, findYard, type Grade, listGrades, listYards, type Yard, yardGradeNames } from '../setup/queries.ts';
 import type { Day } from '../units/day.ts';
-import { ledgerOf, mustFind, newRequestKey, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
+import { idIn, ledgerOf, mustFind, newRequestKey, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { recordPriceBoard } from './acts.ts';
 import { pricedGradeIds, readPriceBoard } from './forms.ts';
 import { gradeIdsWithBins, newestQuotes, type Quote, quoteAsOf, quotesOfGrade } from './queries.ts';
@@ -102,7 +102,7 @@ function writtenBoard(yards: readonly Yard[], query: Typed): string | null {
 /** The yard in the address; without one the only yard there is, or null to choose. */
 function yardAskedFor({ db }: Ledger, yards: readonly Yard[], text: string): Yard | null {
   if (text === '') return yards.length === 1 ? (yards[0] ?? null) : null;
-  return mustFind(/^\d{1,15}$/.test(text) ? findYard(db, Number.parseInt(text, 10)) : undefined, 'yard');
+  return mustFind(findYard(db, idIn(text)), 'yard');
 }
 
 /** The rows of a board: grades with a bin, then those this yard quoted before, then the others. */

@@ -1,5 +1,5 @@
 import type { Typed } from '../reading.ts';
-import { pageNumber, ROWS_PER_PAGE } from '../web.ts';
+import { idIn, pageNumber, ROWS_PER_PAGE } from '../web.ts';
 
 /** One page of a list, and which page it is. */
 export interface ListPage<Row> {
@@ -20,8 +20,7 @@ export function cutToPage<Row>(all: readonly Row[], query: Typed, size: number =
  */
 export function doneSentence(query: Typed, nameOf: (id: number) => string | undefined): string | null {
   for (const done of ['added', 'saved', 'closed', 'opened'] as const) {
-    const text = query[done] ?? '';
-    const name = /^\d{1,15}$/.test(text) ? nameOf(Number.parseInt(text, 10)) : undefined;
+    const name = nameOf(idIn(query[done]));
     if (name !== undefined) return `${name} is ${done === 'opened' ? 'open again' : done}.`;
   }
   return null;

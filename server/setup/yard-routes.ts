@@ -4,7 +4,7 @@ import type { Ledger } from '../context.ts';
 import { groupByFamily } from '../ledger/families.ts';
 import { amountMinor } from '../money/money.ts';
 import type { Typed } from '../reading.ts';
-import { ledgerOf, mustFind, newRequestKey, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
+import { idIn, ledgerOf, mustFind, newRequestKey, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { nameGradesAtYard, saveYard } from './acts.ts';
 import { moneyField, readYard, readYardGradeNames } from './forms.ts';
 import { cutToPage, doneSentence } from './pages.ts';
@@ -76,7 +76,7 @@ const yardOf = (request: FastifyRequest): Yard => mustFind(findYard(ledgerOf(req
 const readYards = (db: Ledger['db'], query: Typed): YardsParts => ({
   list: cutToPage(listYards(db), query),
   done: doneSentence(query, (id) => findYard(db, id)?.name),
-  added: query.added !== undefined && /^\d{1,15}$/.test(query.added) ? query.added : null,
+  added: idIn(query.added) > 0 ? (query.added ?? null) : null,
 });
 
 /** A yard as its form would have been typed. */

@@ -7,10 +7,11 @@ import { type Problems, Reader, type Typed } from '../reading.ts';
 import { Refusal } from '../refusal.ts';
 import {
   bodyOf,
+  idIn,
   ledgerOf,
   mustFind,
   newRequestKey,
-  paramsOf,
+  paramId,
   problemsOf,
   queryOf,
   sendHtml,
@@ -23,14 +24,13 @@ import { readTicket } from './forms.ts';
 import { changeLines } from './line-changes.ts';
 import { findTicket, manifestsAtYards, type Ticket } from './queries.ts';
 import { auditEntry, auditWhileTyping } from './questions.ts';
-import { ticketId } from './routes.ts';
 
 /** Entering a ticket, in the place of another one or of none: the form, its lines, its audit, the check page. */
 export async function ticketEntryRoutes(app: FastifyInstance): Promise<void> {
   app.get('/tickets/new', (request, reply) => {
     const ledger = ledgerOf(request);
     const asked = queryOf(request).manifest ?? '';
-    const manifest = asked === '' ? undefined : findManifest(ledger.db, ticketId({ id: asked }));
+    const manifest = asked === '' ? undefined : findManifest(ledger.db, idIn(asked));
     if (manifest === undefined || !isAtYard(manifest)) {
       const said = asked === '' ? '' : whyNoTicket(manifest);
       return sendHtml(reply, chooseManifestPage(showOf(request), manifestsAtYards(ledger.db), said));
@@ -91,7 +91,7 @@ function replacementRoutes(app: FastifyInstance): void {
   });
 
   app.post('/tickets/:id/replacements', (request, reply) => {
-    const replaced = mustFind(findTicket(ledgerOf(request).db, ticketId(paramsOf(request))), 'ticket');
+    const replaced = mustFind(findTicket(ledgerOf(request).db, paramId(request)), 'ticket');
     const withReplaced = (typed: Typed): Typed => ({ ...typed, replaces: String(replaced.id) });
     return submit(request, reply, {
       act(ledger, reader) {
@@ -114,7 +114,7 @@ function whyNoTicket(manifest: Manifest | undefined): string {
 
 /** The ticket in the address, as long as it stands. */
 function replaceable(request: FastifyRequest): Ticket {
-  const ticket = mustFind(findTicket(ledgerOf(request).db, ticketId(paramsOf(request))), 'ticket');
+  const ticket = mustFind(findTicket(ledgerOf(request).db, paramId(request)), 'ticket');
   if (ticket.replaced_by_id === null) return ticket;
   throw new Refusal('ticket_replaced', '', `Ticket ${ticket.number} was replaced already. Replace the newer one.`);
 }

@@ -7,6 +7,7 @@ import type { Typed } from '../reading.ts';
 import { findYard, type Grade, listGrades, listYards, type Yard, yardGradeNames } from '../setup/queries.ts';
 import { Decimal } from '../units/decimal.ts';
 import type { MassUnit } from '../units/mass.ts';
+import { idIn } from '../web.ts';
 import { workedOutOf } from './compute.ts';
 import { type LineRules, type LowerGrade, loadsNamed, type TypedLine, typedLines, withLines } from './line-changes.ts';
 import {
@@ -36,9 +37,6 @@ export interface TicketEntry {
   manifests: ManifestAtYard[];
   yards: Yard[];
 }
-
-const idIn = (text: string | undefined): number =>
-  /^\d{1,15}$/.test(text ?? '') ? Number.parseInt(text ?? '', 10) : 0;
 
 /** What a form is entered against, from its fields `manifest`, `yard` and `replaces`. */
 export function ticketEntry({ db }: Ledger, typed: Typed): TicketEntry {

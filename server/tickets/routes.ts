@@ -8,7 +8,7 @@ import { figuresOfGroups } from '../reconciliation/figures.ts';
 import { reconciledTicket } from '../reconciliation/queries.ts';
 import { findYard, listGrades, listYards } from '../setup/queries.ts';
 import type { Day } from '../units/day.ts';
-import { ledgerOf, mustFind, pageNumber, paramsOf, queryOf, ROWS_PER_PAGE, sendHtml, showOf } from '../web.ts';
+import { ledgerOf, mustFind, pageNumber, paramId, queryOf, ROWS_PER_PAGE, sendHtml, showOf } from '../web.ts';
 import { findTicket, listTickets, type TicketFilter } from './queries.ts';
 import { auditStored } from './questions.ts';
 
@@ -26,7 +26,7 @@ export async function ticketRoutes(app: FastifyInstance): Promise<void> {
   app.get('/tickets/:id', (request, reply) => {
     const ledger = ledgerOf(request);
     const { db, settings } = ledger;
-    const reconciled = mustFind(reconciledTicket(db, settings, ticketId(paramsOf(request))), 'ticket');
+    const reconciled = mustFind(reconciledTicket(db, settings, paramId(request)), 'ticket');
     const { ticket, reconciliation } = reconciled;
     const unit = findYard(db, ticket.yard_id)?.unit ?? settings.unit;
     const figures = figuresOfGroups(reconciliation, settings.currency, unit);
@@ -44,10 +44,6 @@ export async function ticketRoutes(app: FastifyInstance): Promise<void> {
     );
   });
 }
-
-/** The id in an address; 0, which no ticket has, when it is none. */
-export const ticketId = (params: Typed): number =>
-  /^\d{1,15}$/.test(params.id ?? '') ? Number.parseInt(params.id ?? '', 10) : 0;
 
 /** The filter as the address says it. What cannot be read filters nothing and is said beside its field. */
 function readFilter(reader: Reader): TicketFilter {

@@ -59,6 +59,7 @@ function report(show: Show, parts: RealisedPricesPage): SafeHtml {
   return html`${isOneGrade ? chart(show, parts) : null}
 ${overallTable(show, parts)}
 ${isOneGrade ? null : html`<p class="hint no-print">Choose a grade to see it drawn over time.</p>`}
+<p class="hint">Two grades paid as one line share its money by what was expected of each, and its weight by the weight at home.</p>
 ${periodTable(show, parts)}
 ${pageLinks(parts, parts.overallPage, parts.periodPage)}
 <h2>What the columns mean</h2>
