@@ -251,13 +251,15 @@ CREATE TRIGGER manifest_goes_forward BEFORE UPDATE ON manifest
     OR NEW.loaded_on IS NOT OLD.loaded_on)
 BEGIN SELECT RAISE(ABORT, 'a loaded manifest never changes'); END;
 
--- Unsold material that came back to its bin. Taken back by a row in load_return_undone.
+-- Unsold material that came back to its bin. Taken back by a row in load_return_undone. With undoes_loading it never
+-- left: the loading itself was a mistake, and that is not taken back again.
 CREATE TABLE load_return (
   id INTEGER PRIMARY KEY,
   manifest_line_id INTEGER NOT NULL REFERENCES manifest_line (id),
   returned_on TEXT NOT NULL,
   recorded_at TEXT NOT NULL,
-  reason TEXT NOT NULL DEFAULT ''
+  reason TEXT NOT NULL DEFAULT '',
+  undoes_loading INTEGER NOT NULL DEFAULT 0 CHECK (undoes_loading IN (0, 1))
 ) STRICT;
 CREATE INDEX load_return_of_line ON load_return (manifest_line_id);
 CREATE TABLE load_return_undone (

@@ -8,6 +8,7 @@ import { sendHtml, showOf } from './web.ts';
 
 /** The one place where refusals and faults become answers. A form catches its own refusals before they get here. */
 export function answerErrors(app: FastifyInstance): void {
+  const pageAbove = addressesOfPosts(app);
   app.setErrorHandler((error: FastifyError | Refusal | Unreadable, request, reply) => {
     if (error instanceof Refusal) return tell(request, reply, error.code === 'not_found' ? 404 : 422, error.message);
     if (error instanceof Unreadable) return tell(request, reply, 422, sentences(error.problems));
@@ -21,11 +22,37 @@ export function answerErrors(app: FastifyInstance): void {
     console.error(error);
     return tell(request, reply, 500, 'Something went wrong inside Tarebook. Nothing of this last step was saved.');
   });
-  app.setNotFoundHandler((request, reply) => tell(request, reply, 404, 'There is no such page.'));
+  app.setNotFoundHandler((request, reply) => {
+    const back = request.method === 'GET' ? pageAbove(request.url) : null;
+    return back === null ? tell(request, reply, 404, 'There is no such page.') : reply.redirect(back, 303);
+  });
 }
 
 const sentences = (problems: Problems): string => Object.values(problems).join(' ');
 
 function tell(request: FastifyRequest, reply: FastifyReply, status: number, sentence: string): FastifyReply {
   return sendHtml(reply, errorPage(showOf(request), sentence), status);
+}
+
+/**
+ * A form that came back with problems stands at the address it was posted to, and Back asks for that address as a page.
+ * So a GET of an address that only takes posts leads to the nearest page above it: /manifests/3/loading to /manifests/3.
+ * @returns a function that gives that page's address, or null for an address that nothing posts to
+ */
+function addressesOfPosts(app: FastifyInstance): (url: string) => string | null {
+  const pages: RegExp[] = [];
+  const posts: RegExp[] = [];
+  app.addHook('onRoute', ({ method, url }) => {
+    const pattern = new RegExp(`^${url.replace(/[.*]/g, '\\$&').replace(/:\w+/g, '[^/]+')}$`);
+    if ([method].flat().includes('GET')) pages.push(pattern);
+    if ([method].flat().includes('POST')) posts.push(pattern);
+  });
+  const above = (path: string): string => path.slice(0, path.lastIndexOf('/'));
+  return (url) => {
+    const [path = ''] = url.split('?');
+    if (!posts.some((pattern) => pattern.test(path))) return null;
+    let page = above(path);
+    while (page !== '' && !pages.some((pattern) => pattern.test(page))) page = above(page);
+    return page || '/';
+  };
 }

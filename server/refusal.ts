@@ -10,6 +10,8 @@ export type RefusalCode =
   | 'bin_not_empty'
   | 'bin_below_zero'
   | 'net_not_positive'
+  | 'unlikely_weight'
+  | 'unlikely_price'
   | 'already_undone'
   | 'already_corrected'
   | 'same_bin'

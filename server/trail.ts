@@ -8,27 +8,33 @@ export function noteEvent({ db, clock, who }: Ledger, act: string, documentKind:
 }
 
 const requestByKey = writtenOnce(() =>
-  build.selectFrom('request').select(['location', 'fingerprint']).where('key', '=', ''),
+  build.selectFrom('request').select(['location', 'fingerprint', 'recorded_at']).where('key', '=', ''),
 );
+
+/** A second tap or a retry comes within this time. Later, the same form was brought up by Back and filled in again. */
+const RETRY_MS = 30_000;
 
 /**
  * Runs an act once for each request key, together with the note that it ran: a second tap or a retry is led to where
- * the first one led, and nothing is posted twice. The same key with another fingerprint is another entry, typed into
- * a form that Back brought up again: it is refused, so that it can be shown and sent anew, and nothing typed is lost.
+ * the first one led, and nothing is posted twice. What comes later or says something else may be another entry, typed
+ * into a form that Back brought up: two buckets can weigh the same. It is refused once with a sentence, so that the
+ * person sees what was saved and can send it again under a new key; nothing typed is lost, nothing doubled by itself.
  * @param act does its work and returns the address to show next
  * @param fingerprint of everything that was sent
  */
 export function once({ db, clock }: Ledger, key: string, act: () => string, fingerprint = ''): string {
   return db.transaction(() => {
+    const now = clock.now();
     const earlier = db.maybe(requestByKey(key));
-    if (earlier?.fingerprint === fingerprint) return earlier.location;
-    if (earlier !== undefined) {
-      const say =
-        'This form was sent before with other figures, and that was saved. If this is one more, send it again.';
-      throw new Refusal('form_used', '', say);
+    if (earlier === undefined) {
+      const location = act();
+      db.insert('request', { key, fingerprint, location, recorded_at: now });
+      return location;
     }
-    const location = act();
-    db.insert('request', { key, fingerprint, location, recorded_at: clock.now() });
-    return location;
+    const isSame = earlier.fingerprint === fingerprint;
+    if (isSame && Date.parse(now) - Date.parse(earlier.recorded_at) <= RETRY_MS) return earlier.location;
+    const before = isSame ? 'exactly like this' : 'with other figures';
+    const say = `This form was sent before ${before}, and that was saved. If this is one more, send it again.`;
+    throw new Refusal('form_used', '', say);
   });
 }

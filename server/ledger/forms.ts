@@ -1,15 +1,18 @@
 import type { Db } from '../db/database.ts';
 import type { Reader } from '../reading.ts';
+import { Refusal } from '../refusal.ts';
 import { type Container, findContainer, findScale, listScales } from '../setup/queries.ts';
 import type { Settings } from '../setup/settings.ts';
 import { type MassUnit, NO_MASS } from '../units/mass.ts';
+import { readWeight } from '../units/read-weight.ts';
 import { writeTypedWeight } from '../units/write-weight.ts';
 import type { BinTransferInput, InWeightInput, RecountInput } from './acts.ts';
-import { type BinOnHand, findBinByCode } from './queries.ts';
+import { type BinOnHand, findBin, findBinByCode } from './queries.ts';
 
 /** The bin that a form or address names by its code. */
 export function readBin(db: Db, reader: Reader, field: string, what = 'a bin'): BinOnHand {
-  const code = reader.text(field, what, { required: true });
+  const code = reader.text(field, what);
+  if (code === '') reader.problem(field, `Choose ${what}.`);
   const bin = code === '' ? undefined : findBinByCode(db, code);
   if (bin === undefined && code !== '')
     reader.problem(field, `There is no bin ${code.slice(0, 40)}. Choose one from the list.`);
@@ -107,4 +110,28 @@ export function readBinTransfer(db: Db, reader: Reader, fromBinId: number): BinT
     note,
     bookShortfall: reader.ticked('bookShortfall'),
   };
+}
+
+/** So many times its full mark a bin may hold before it is asked about: piled high is one thing, a slip another. */
+const PILED_HIGH = 2;
+
+/**
+ * Asks about a weighing that its own scale or bin could not have held, most likely a lost decimal mark. Ticked as right
+ * it goes through: it is a question, not a rule.
+ */
+export function askAboutWeight(db: Db, reader: Reader, input: InWeightInput): void {
+  if (reader.ticked('confirm')) return;
+  const scale = input.scaleId === null ? undefined : findScale(db, input.scaleId);
+  const capacity = scale && readWeight(scale.capacity, { unit: scale.unit, decimalMark: '.' });
+  if (scale && capacity?.ok && input.grossUg > capacity.value.massUg) {
+    const most = `${scale.capacity} ${/[a-z]/.test(scale.capacity) ? '' : scale.unit}`.trim();
+    const say = `${scale.name} goes up to ${most}, this reading is above it. Read it again, or tick that it is right.`;
+    throw new Refusal('unlikely_weight', 'confirm', say);
+  }
+  const bin = findBin(db, input.binId);
+  if (bin?.full_mark_ug == null) return;
+  if (bin.mass_ug + input.grossUg - input.tareUg > bin.full_mark_ug * PILED_HIGH) {
+    const say = `${bin.code} is full at ${bin.full_mark_typed} and would hold more than twice that. Read it again, or tick that it is right.`;
+    throw new Refusal('unlikely_weight', 'confirm', say);
+  }
 }

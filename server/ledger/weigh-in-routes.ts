@@ -5,7 +5,7 @@ import { Reader, type Typed } from '../reading.ts';
 import { type Container, findContainer, listContainers, listScales } from '../setup/queries.ts';
 import { ledgerOf, mustFind, newRequestKey, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { correctInWeight, type InWeightInput, recordInWeight, undoInWeight } from './acts.ts';
-import { AS_USUAL, readInWeight } from './forms.ts';
+import { AS_USUAL, askAboutWeight, readInWeight } from './forms.ts';
 import { findBinByCode, findInWeight, findInWeightWithBin, listBinsOnHand, recentInWeights } from './queries.ts';
 
 const LAST_FIVE = 5;
@@ -36,6 +36,7 @@ function benchRoutes(app: FastifyInstance): void {
     submit(request, reply, {
       act(ledger, reader) {
         const input = readInWeight(ledger.db, reader);
+        askAboutWeight(ledger.db, reader, input);
         recordInWeight(ledger, input);
         return `/weigh-in?${new URLSearchParams({ bin: reader.raw('bin'), done: '1' })}`;
       },

@@ -350,12 +350,43 @@ export function copyToDraft(ledger: Ledger, manifestId: number): number {
     const binIds = [...new Set(loadsOf(ledger.db, manifestId).map((line) => line.bin_id))].filter(
       (binId) => findBin(ledger.db, binId)?.closed_on === null,
     );
-    return draftManifest(ledger, { yardId: manifest.yard_id, binIds, note: manifest.note });
+    const id = draftManifest(ledger, { yardId: manifest.yard_id, binIds, note: manifest.note });
+    // What was weighed for a load that never went is still so; after a sale the bins hold something else.
+    if (manifest.status === 'returned') copyReadings(ledger, manifestId, id);
+    return id;
   });
 }
 
+function copyReadings(ledger: Ledger, fromId: number, toId: number): void {
+  const weighed = loadsOf(ledger.db, fromId).filter((load) => load.weighed === 'load-out' && load.gross_typed !== '');
+  const loadOuts = loadsOf(ledger.db, toId).flatMap((line): LoadOut[] => {
+    const load = weighed.find((each) => each.bin_id === line.bin_id);
+    if (load === undefined) return [];
+    return [
+      {
+        lineId: line.id,
+        containerId: load.container_id,
+        scaleId: load.scale_id,
+        grossTyped: load.gross_typed,
+        tareTyped: load.tare_typed,
+        netTyped: load.net_typed,
+        unit: load.unit,
+        massUg: load.mass_ug,
+        emptiesBin: load.empties_bin === 1,
+      },
+    ];
+  });
+  weighLoads(ledger, toId, loadOuts);
+}
+
 /** Moves an unsold load back to the bin it came from. The caller has made sure that no ticket pays for it. */
-export function postLoadReturn(ledger: Ledger, load: Load, returnedOn: Day, reason: string): void {
+export function postLoadReturn(
+  ledger: Ledger,
+  load: Load,
+  returnedOn: Day,
+  reason: string,
+  undoesLoading: Flag = 0,
+): void {
   const { db, clock } = ledger;
   openBin(ledger, load.bin_id, '');
   refuseFuture(ledger, returnedOn, 'returnedOn');
@@ -367,17 +398,23 @@ export function postLoadReturn(ledger: Ledger, load: Load, returnedOn: Day, reas
   if (load.load_return_id !== null)
     throw new Refusal('load_returned', '', `Load ${load.label} was already brought back.`);
   const account = loadAccount(db, load.id);
-  const id = insertLoadReturn(db, { lineId: load.id, day: returnedOn, now: clock.now(), reason });
+  const id = insertLoadReturn(db, {
+    manifest_line_id: load.id,
+    returned_on: returnedOn,
+    recorded_at: clock.now(),
+    reason,
+    undoes_loading: undoesLoading,
+  });
   postTransfer(ledger, {
     from: account,
     to: binAccount(db, load.bin_id),
     gradeId: load.grade_id,
     massUg: balanceOf(db, account, load.grade_id),
     occurredOn: returnedOn,
-    reason: 'brought back unsold',
+    reason: undoesLoading === 1 ? 'loading taken back' : 'brought back unsold',
     document: { kind: 'load_return', id },
   });
-  noteEvent(ledger, 'brought a load back', 'manifest_line', load.id);
+  if (undoesLoading === 0) noteEvent(ledger, 'brought a load back', 'manifest_line', load.id);
 }
 
 /**
@@ -385,12 +422,12 @@ export function postLoadReturn(ledger: Ledger, load: Load, returnedOn: Day, reas
  * difference is reversed, so that the bin is as if it had never been loaded.
  */
 export function postLoadingUndone(ledger: Ledger, load: Load, loadedOn: Day): void {
-  postLoadReturn(ledger, load, loadedOn, 'loading undone');
+  postLoadReturn(ledger, load, loadedOn, '', 1);
   const account = loadAccount(ledger.db, load.id);
   const counted = standingTransfers(ledger.db, 'manifest_line', load.id).filter(
     (transfer) => transfer.to_account_id !== account && transfer.from_account_id !== account,
   );
-  reverseGiven(ledger, counted, 'loading undone');
+  reverseGiven(ledger, counted, 'loading taken back');
 }
 
 /**
@@ -400,6 +437,9 @@ export function postLoadingUndone(ledger: Ledger, load: Load, loadedOn: Day): vo
 export function postLoadReturnUndone(ledger: Ledger, load: Load, bookShortfall: boolean): void {
   const { db, clock } = ledger;
   if (load.load_return_id === null) throw new Refusal('already_undone', '', `Load ${load.label} is not in its bin.`);
+  if (load.undoes_loading === 1) {
+    throw new Refusal('manifest_not_loaded', '', 'This loading was taken back. Load its copy, a new draft, instead.');
+  }
   const [returned] = standingTransfers(db, 'load_return', load.load_return_id);
   if (returned === undefined) throw new Error(`return ${load.load_return_id} moved nothing`);
   coverShortfall(ledger, {

@@ -5,7 +5,7 @@ import type { GradeFamily } from '../ledger/families.ts';
 import type { AmountMinor } from '../money/money.ts';
 import type { Day } from '../units/day.ts';
 import type { MassUg } from '../units/mass.ts';
-import type { ManifestLineTable, ManifestStatus, ManifestTable } from './table.ts';
+import type { LoadReturnTable, ManifestLineTable, ManifestStatus, ManifestTable } from './table.ts';
 
 export type Manifest = Selectable<ManifestTable> & { yard_name: string };
 export type ManifestLine = Selectable<ManifestLineTable>;
@@ -20,6 +20,8 @@ export interface Load extends ManifestLine {
   scale_name: string | null;
   /** The return that stands, when the load was brought back. */
   load_return_id: number | null;
+  /** 1 when that return says that the loading was a mistake. */
+  undoes_loading: number | null;
   returned_on: Day | null;
   return_reason: string | null;
 }
@@ -120,7 +122,7 @@ const loads = () =>
     .select(lineColumns)
     .select(['bin.code as bin_code', 'bin.grade_id', 'grade.name as grade_name', 'grade.family'])
     .select(['container.name as container_name', 'scale.name as scale_name', 'load_return.id as load_return_id'])
-    .select(['load_return.returned_on', 'load_return.reason as return_reason']);
+    .select(['load_return.returned_on', 'load_return.reason as return_reason', 'load_return.undoes_loading']);
 
 export const loadsOf = (db: Db, manifestId: number): Load[] =>
   db.many(loads().where('manifest_line.manifest_id', '=', manifestId).orderBy('manifest_line.id'));
@@ -144,11 +146,8 @@ export const deleteManifestLine = (db: Db, id: number): void => {
   db.run(build.deleteFrom('manifest_line').where('id', '=', id));
 };
 
-export const insertLoadReturn = (db: Db, row: { lineId: number; day: string; now: string; reason: string }): number =>
-  db.run(
-    sql`insert into load_return (manifest_line_id, returned_on, recorded_at, reason)
-      values (${row.lineId}, ${row.day}, ${row.now}, ${row.reason})`,
-  ).id;
+export const insertLoadReturn = (db: Db, loadReturn: Insertable<LoadReturnTable>): number =>
+  db.run(build.insertInto('load_return').values(loadReturn)).id;
 export const insertLoadReturnUndone = (db: Db, loadReturnId: number, now: string): void => {
   db.run(build.insertInto('load_return_undone').values({ load_return_id: loadReturnId, recorded_at: now }));
 };

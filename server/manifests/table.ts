@@ -44,6 +44,7 @@ export interface LoadReturnTable {
   returned_on: Once<Day>;
   recorded_at: Once<string>;
   reason: OnceOr<string>;
+  undoes_loading: OnceOr<Flag>;
 }
 
 export interface LoadReturnUndoneTable {

@@ -46,7 +46,8 @@ type Kept = { id: number } | undefined;
 /** Names are told apart without regard to case; `id` is the row that may keep its own name. */
 function refuseTakenName(found: Kept, id: number | null, field: string, name: string): void {
   if (found !== undefined && found.id !== id) {
-    throw new Refusal('name_taken', field, `“${name}” is already in the ledger. Choose another name.`);
+    const other = field === 'code' ? 'another code' : 'another name';
+    throw new Refusal('name_taken', field, `“${name}” is already in the ledger. Choose ${other}.`);
   }
 }
 

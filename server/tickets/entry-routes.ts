@@ -40,6 +40,11 @@ export async function ticketEntryRoutes(app: FastifyInstance): Promise<void> {
   });
 
   // Split, join, add, remove a line, or come back from the check page: the form again with everything typed.
+  // Back may ask for these as pages; they would otherwise be read as tickets.
+  for (const path of ['/tickets/lines', '/tickets/check']) {
+    app.get(path, (_request, reply) => reply.redirect('/tickets/new', 303));
+  }
+
   app.post('/tickets/lines', (request, reply) => {
     const ledger = ledgerOf(request);
     const typed = bodyOf(request);

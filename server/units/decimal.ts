@@ -41,6 +41,10 @@ function explainNotANumber(text: string, rules: NumberRules): string {
   if (/[\uff10-\uff19\u0660-\u0669\u06f0-\u06f9\u0966-\u096f]/.test(text)) {
     return `Use the plain digits 0 to 9 for ${what}. ${example}`;
   }
+  const [other, name] = rules.decimalMark === '.' ? [',', 'a point'] : ['.', 'a comma'];
+  if (new RegExp(`^\\d+[${other}]\\d{1,2}$`).test(text)) {
+    return `Write the decimals with ${name}: ${text.replace(other, rules.decimalMark)}`;
+  }
   if (/^[\d.,]+$/.test(text)) return `This ${rules.what} can be understood in more than one way. ${example}`;
   return `This ${rules.what} has to be a number. ${example}`;
 }

@@ -468,3 +468,19 @@ describe('a loading that was a mistake', () => {
     expect(refusalOf(() => undoLoading(ledger, id))[0]).toBe('load_returned');
   });
 });
+
+describe('a loading that was taken back', () => {
+  test('is not sold after all, and its copy keeps what was weighed', () => {
+    weighIn(ledger, 'CU2', '20', '2025-03-01');
+    const id = draft('CU2');
+    weigh(id, '19.25');
+    loadManifest(ledger, id, day('2025-03-10'), false);
+    undoLoading(ledger, id);
+    expect(refusalOf(() => undoLoadReturn(ledger, only(id).id))[0]).toBe('manifest_not_loaded');
+    expect(massIn(ledger, 'CU2')).toBe(lb('20'));
+    const copy = copyToDraft(ledger, id);
+    expect(only(copy)).toMatchObject({ gross_typed: '19.25', mass_ug: lb('19.25'), weighed: 'load-out' });
+    loadManifest(ledger, copy, day('2025-03-11'), false);
+    expect(only(copyToDraft(ledger, copy))).toMatchObject({ gross_typed: '', weighed: 'book' });
+  });
+});

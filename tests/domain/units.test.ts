@@ -61,7 +61,7 @@ describe('reading a weight', () => {
     expect(massOf('12,4', comma)).toBe(12_400_000_000);
     expect(massOf('1.204,5', comma)).toBe(1_204_500_000_000);
     expect(massOf('3 lb 7,5 oz', comma)).toBe(1_573_398_533);
-    expect(refusalOf('12,4')).toBe('This weight can be understood in more than one way. Write it like 12.5.');
+    expect(refusalOf('12,4')).toBe('Write the decimals with a point: 12.4');
     expect(refusalOf('12.4', comma)).toBe('This weight can be understood in more than one way. Write it like 12,5.');
   });
 
@@ -76,7 +76,7 @@ describe('reading a weight', () => {
     ['-5', 'A weight cannot be negative. Write it like 12.5.'],
     ['−5 lb', 'A weight cannot be negative. Write it like 12.5.'],
     ['1,2,3', 'This weight can be understood in more than one way. Write it like 12.5.'],
-    ['1,23', 'This weight can be understood in more than one way. Write it like 12.5.'],
+    ['1,23', 'Write the decimals with a point: 1.23'],
     ['1.2.3', 'This weight can be understood in more than one way. Write it like 12.5.'],
     ['12 4', 'This weight has to be a number. Write it like 12.5.'],
     ['１２', 'Use the plain digits 0 to 9 for a weight. Write it like 12.5.'],

@@ -120,7 +120,7 @@ test.each([
   [{ gross: '1.5' }, 'gross', 'is not below the reading'],
   [{ gross: '12 stone' }, 'gross', 'is not a unit of weight'],
   [{ bin: 'NO' }, 'bin', 'There is no bin NO'],
-  [{ bin: '' }, 'bin', 'Enter a bin.'],
+  [{ bin: '' }, 'bin', 'Choose a bin.'],
   [{ bin: 'x'.repeat(10_000) }, 'bin', 'At most 200 characters'],
   [{ container: '99' }, 'container', 'Choose a container'],
   [{ container: "1' or 1" }, 'container', 'Choose one from the list'],
@@ -135,6 +135,49 @@ test.each([
   expect(answer.body).toContain(`id="f-${field}-problem"`);
   expect(answer.body).toContain(sentence);
   expect(rows('in_weight')).toBe(0);
+});
+
+test('a reading above the scale or far above the full mark is asked about, and ticked as right it goes in', async () => {
+  ledger.db.sqlite.exec(
+    `update scale set capacity = '50'; update bin set full_mark_typed = '20', full_mark_ug = ${lb('20')}`,
+  );
+  for (const [gross, words] of [
+    ['335', 'bench scale goes up to 50 lb'],
+    ['45', 'would hold more than twice that'],
+  ] as const) {
+    const asked = await post(app, '/in-weights', { ...form, scale: 'usual', gross });
+    expect([asked.statusCode, asked.body.includes(words)]).toEqual([422, true]);
+    expect(asked.body).toContain('name="confirm"');
+  }
+  expect(rows('in_weight')).toBe(0);
+  expect((await post(app, '/in-weights', { ...form, scale: 'usual', gross: '45', confirm: '1' })).statusCode).toBe(303);
+});
+
+test('the same entry sent again after a while is asked about: two buckets can weigh the same', async () => {
+  await post(app, '/in-weights', form);
+  ledger.db.sqlite.exec("update request set recorded_at = '2025-03-20T11:58:00.000Z'");
+  const again = await post(app, '/in-weights', form);
+  expect(again.statusCode).toBe(422);
+  expect(again.body).toContain('This form was sent before exactly like this, and that was saved.');
+  const requestKey = /name="requestKey" value="([^"]+)"/.exec(again.body)?.[1] ?? '';
+  expect((await post(app, '/in-weights', { ...form, requestKey })).statusCode).toBe(303);
+  expect(massIn(ledger, 'CU2')).toBe(lb('65'));
+});
+
+test('Back to an address that only takes posts leads to the page it belongs to', async () => {
+  const id = weighIn(ledger, 'CU2', '10');
+  for (const [from, to] of [
+    ['/in-weights', '/'],
+    ['/bins/CU2/recounts', '/bins/CU2'],
+    [`/in-weights/${id}/corrections`, '/'],
+    ['/prices/boards', '/prices'],
+    ['/manifests/7/loading', '/manifests/7'],
+    ['/tickets/check', '/tickets/new'],
+  ] as const) {
+    const answer = await get(app, from);
+    expect([from, answer.statusCode, answer.headers.location]).toEqual([from, 303, to]);
+  }
+  expect((await get(app, '/nowhere/at/all')).statusCode).toBe(404);
 });
 
 test('what was typed is shown back as text, never as markup', async () => {

@@ -45,7 +45,8 @@ function bench(show: Show, lists: WeighInLists, state: FormState): SafeHtml {
   ${requestKeyField(state)}
   ${state.typed.done ? saved(show, lists) : null}
   ${fields(show, lists, state, true)}
-  <output id="understood" class="understood" aria-live="polite" ${ASK_AT_ONCE}></output>
+  <output id="understood" class="understood" aria-live="polite" ${hasProblems(state) ? null : ASK_AT_ONCE}></output>
+  ${state.problems.confirm === undefined ? null : tickField({ name: 'confirm', label: 'It is right: weigh it in' }, state)}
   <button class="primary big">Weigh in</button>
   <details class="more" ${hasMore(state) ? html`open` : null}>
     <summary>Today, on the usual scale: change, or add a note</summary>
@@ -53,6 +54,8 @@ function bench(show: Show, lists: WeighInLists, state: FormState): SafeHtml {
   </details>
 </form>`;
 }
+
+const hasProblems = ({ problems }: FormState) => Object.keys(problems).length > 0;
 
 const hasMore = ({ problems }: FormState) => ['unit', 'scale', 'occurredOn', 'note'].some((name) => problems[name]);
 

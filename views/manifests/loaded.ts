@@ -33,12 +33,14 @@ ${isLoaded ? frozenTable(show, shown) : asideList(shown)}
   });
 }
 
-function statusLine(show: Show, { manifest, tickets }: ShownManifest): SafeHtml {
+function statusLine(show: Show, { manifest, tickets, loads }: ShownManifest): SafeHtml {
   if (manifest.loaded_on === null) return html`Set aside before it was loaded; nothing moved.`;
   const links = tickets.map(
     (ticket, index) => html`${index > 0 ? ', ' : ''}<a href="/tickets/${ticket.id}">ticket ${ticket.number}</a>`,
   );
-  return html`Loaded ${show.day(manifest.loaded_on)} · ${statusOf(manifest)}${links.length === 0 ? null : html` · ${links}`}`;
+  const isTakenBack = loads.length > 0 && loads.every(({ load }) => load.undoes_loading === 1);
+  const status = isTakenBack ? 'the loading was taken back, nothing left its bin' : statusOf(manifest);
+  return html`Loaded ${show.day(manifest.loaded_on)} · ${status}${links.length === 0 ? null : html` · ${links}`}`;
 }
 
 function acts({ manifest, loads }: ShownManifest): SafeHtml {
@@ -84,6 +86,7 @@ function frozenRow(show: Show, shown: ShownLoad): SafeHtml {
 function whereabouts(show: Show, { load, paidBy }: ShownLoad): SafeHtml {
   if (paidBy !== null) return html`<a href="/tickets/${paidBy.id}">on ticket ${paidBy.number}</a>`;
   if (load.returned_on === null) return html`out, on no ticket yet`;
+  if (load.undoes_loading === 1) return html`in ${load.bin_code}: the loading was taken back`;
   return html`back in ${load.bin_code} since ${show.day(load.returned_on)}${load.return_reason ? html`: ${load.return_reason}` : null}`;
 }
 
@@ -124,7 +127,7 @@ const undoLoadingForm = (id: number): SafeHtml => html`<h3>Loaded by mistake?</h
 </form>`;
 
 function undoForm({ loads }: ShownManifest, state: FormState): SafeHtml | null {
-  const back = loads.filter(({ load }) => load.load_return_id !== null);
+  const back = loads.filter(({ load }) => load.load_return_id !== null && load.undoes_loading !== 1);
   if (back.length === 0) return null;
   const asks = state.problems.bookShortfall !== undefined || state.typed.bookShortfall !== undefined;
   return html`<section class="way"><h2>It was sold after all</h2>

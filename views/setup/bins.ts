@@ -32,7 +32,7 @@ export function binsPage(show: Show, parts: BinsParts, state: FormState): SafeHt
     show,
     body: html`${backToSetUp}<h1>Bins</h1>
 <p>A bin is one place for one grade: a bucket, tub, drum or corner. Its code is what you write on its tag.</p>
-${doneLine(parts.done, parts.isAdding ? html`<a href="/setup/containers">Next: containers</a>, or add another bin.` : null)}
+${doneLine(parts.done, parts.isAdding ? html`<a href="/setup/scales">Next: scales</a>, or add another bin.` : null)}
 ${parts.grades.length === 0 ? html`<p>There is no grade yet. <a href="/setup/grades">Begin with the grades</a>.</p>` : addForm(show, parts, state)}
 ${
   parts.list.rows.length === 0

@@ -26,7 +26,7 @@ export function containersPage(show: Show, { list, done, isAdding }: ContainersP
     show,
     body: html`${backToSetUp}<h1>Containers</h1>
 <p>What holds material on the scale. Weigh each one once, empty; at the bench its tare is then taken off by itself.</p>
-${doneLine(done, isAdding ? html`<a href="/setup/scales">Next: scales</a>, or add another container.` : null)}
+${doneLine(done, isAdding ? html`<a href="/setup/bins">Next: bins</a>, or add another container.` : null)}
 <section class="way"><h2>Add a container</h2>${containerForm('/setup/containers', 'Add the container', state, isAdding)}</section>
 ${list.rows.length === 0 ? null : html`<h2>Containers in this ledger</h2>`}
 <ul class="rows">${list.rows.map(

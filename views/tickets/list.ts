@@ -54,7 +54,7 @@ function ticketTable(show: Show, tickets: readonly TicketSummary[]): SafeHtml {
   ${['Expected', 'Paid for loads', 'Total', 'Difference'].map((name) => html`<th scope="col" class="figure">${name}</th>`)}</tr></thead>
 <tbody>${tickets.map((ticket) => ticketRow(show, ticket))}</tbody>
 </table></div>
-<p class="hint">Difference: the total less what the manifest expected.</p>`;
+<p class="hint">Difference: the total less what was expected of the loads on it; a load that was brought back is no longer expected.</p>`;
 }
 
 function ticketRow(show: Show, ticket: TicketSummary): SafeHtml {
