@@ -11,7 +11,6 @@ export type RefusalCode =
   | 'bin_below_zero'
   | 'net_not_positive'
   | 'unlikely_weight'
-  | 'unlikely_price'
   | 'already_undone'
   | 'already_corrected'
   | 'same_bin'

@@ -1,7 +1,10 @@
 import type { Db } from '../db/database.ts';
 import type { Reader, Typed } from '../reading.ts';
-import { findGrade, findYard } from '../setup/queries.ts';
+import { findGrade, findYard, listYards } from '../setup/queries.ts';
+import { Decimal } from '../units/decimal.ts';
 import type { QuoteInput } from './acts.ts';
+import { convertPrice, writePrice } from './compute.ts';
+import { quoteAsOf } from './queries.ts';
 
 /** The grades whose price field holds something, in the order of the form. */
 export const pricedGradeIds = (typed: Typed): number[] =>
@@ -37,4 +40,35 @@ function readBoardLine(db: Db, reader: Reader, gradeId: number): Pick<QuoteInput
     if (sentence !== undefined && grade !== undefined) reader.problems[field] = `${grade.name}: ${sentence}`;
   }
   return line;
+}
+
+/** A price that went up or down by more than this since the last one seen is more likely a slip than a market. */
+const FAR_FROM_LAST = 3;
+
+/**
+ * Asks about prices that are far from the last quote for their grade, this yard's or else any yard's: a lost decimal
+ * mark, or pounds for tons. Ticked as right they go through.
+ */
+export function askAboutPrices(db: Db, reader: Reader, quotes: readonly QuoteInput[]): void {
+  if (reader.ticked('confirm')) return;
+  for (const quote of quotes) {
+    const last =
+      quoteAsOf(db, quote.yardId, quote.gradeId, quote.seenOn) ??
+      listYards(db)
+        .map((yard) => quoteAsOf(db, yard.id, quote.gradeId, quote.seenOn))
+        .find((other) => other !== undefined);
+    const before = last && convertPrice({ price: new Decimal(last.price), per: last.per }, 'g');
+    const now = convertPrice({ price: new Decimal(quote.price), per: quote.per }, 'g');
+    if (!last || !before || !now || before.isZero() || now.isZero()) continue;
+    if (now.lte(before.times(FAR_FROM_LAST)) && before.lte(now.times(FAR_FROM_LAST))) continue;
+    const { currency, decimalMark } = reader.settings;
+    const was = writePrice(last.price, last.per, currency, decimalMark);
+    const name = findGrade(db, quote.gradeId)?.name ?? '';
+    reader.problem(
+      `price-${quote.gradeId}`,
+      `${name}: the last quote was ${was}. Is this price typed as on the board?`,
+    );
+    reader.problem('confirm', 'Tick it when every price is right.');
+  }
+  reader.done();
 }

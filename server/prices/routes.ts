@@ -10,7 +10,7 @@ import { findGrade, findYard, type Grade, listGrades, listYards, type Yard, yard
 import type { Day } from '../units/day.ts';
 import { idIn, ledgerOf, mustFind, newRequestKey, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { recordPriceBoard } from './acts.ts';
-import { pricedGradeIds, readPriceBoard } from './forms.ts';
+import { askAboutPrices, pricedGradeIds, readPriceBoard } from './forms.ts';
 import { gradeIdsWithBins, newestQuotes, type Quote, quoteAsOf, quotesOfGrade } from './queries.ts';
 import { bestQuotes, replacedQuotes } from './standing.ts';
 
@@ -36,6 +36,7 @@ export async function priceRoutes(app: FastifyInstance): Promise<void> {
     submit(request, reply, {
       act(ledger, reader) {
         const quotes = readPriceBoard(ledger.db, reader);
+        askAboutPrices(ledger.db, reader, quotes);
         recordPriceBoard(ledger, quotes);
         return `/prices?${new URLSearchParams({ yard: reader.raw('yard'), written: String(quotes.length) })}`;
       },

@@ -257,8 +257,8 @@ describe('rows that are in the ledger already', () => {
   test.each([
     [5, null],
     [6, null],
-    [7, [7, 'This row and 1 more are in the ledger already.']],
-    [42, [7, 'This row and 36 more are in the ledger already.']],
+    [7, [7, 'This row and 1 more are in the ledger already, 7 in all.']],
+    [42, [7, 'This row and 36 more are in the ledger already, 42 in all.']],
   ])('of %i repeats at most six are named, the rest counted', (count, last) => {
     for (let index = 1; index <= count; index += 1) weighIn(ledger, 'CU2', String(index));
     const notes = notesOf('in-weights', takeOut('in-weights'));

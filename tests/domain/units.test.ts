@@ -62,7 +62,7 @@ describe('reading a weight', () => {
     expect(massOf('1.204,5', comma)).toBe(1_204_500_000_000);
     expect(massOf('3 lb 7,5 oz', comma)).toBe(1_573_398_533);
     expect(refusalOf('12,4')).toBe('Write the decimals with a point: 12.4');
-    expect(refusalOf('12.4', comma)).toBe('This weight can be understood in more than one way. Write it like 12,5.');
+    expect(refusalOf('12.4', comma)).toBe('Write the decimals with a comma: 12,4');
   });
 
   test.each([

@@ -646,7 +646,13 @@ const statusOf = async (url: string) => (await get(app, url)).statusCode;
 /** Writes down that copper is a million a gram: a slip of the unit. */
 async function quoteTooMuch(): Promise<void> {
   const copper = gradeId(ledger, 'No. 2 copper');
-  const board = { yard: String(ids.yard), seenOn: TODAY, [`price-${copper}`]: '1000000', [`per-${copper}`]: 'g' };
+  const board = {
+    yard: String(ids.yard),
+    seenOn: TODAY,
+    [`price-${copper}`]: '1000000',
+    [`per-${copper}`]: 'g',
+    confirm: '1',
+  };
   expect((await send('/prices/boards', bodyOf(Object.entries(board)))).statusCode).toBe(303);
 }
 

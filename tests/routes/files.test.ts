@@ -155,7 +155,7 @@ describe('bringing a file in', () => {
     expect(checked.statusCode).toBe(200);
     expect(words(checked.body)).toContain('1 in-weight, all readable, but not all new. Nothing is stored yet.');
     expect(words(checked.body)).toContain('line 2: The same weighing into YB1 on 1 Mar 2025 is in the ledger already.');
-    expect(checked.body).toContain('>Import them all the same</button>');
+    expect(checked.body).toContain('>Import every row, those too</button>');
     expect((await send(secondStep(checked.body))).statusCode).toBe(303);
     expect(massIn(ledger, 'YB1')).toBe(2 * 5_669_904_625);
     const fresh = await post(app, '/import', { kind: 'in-weights', text: text.replace('12.5', '12.6') });

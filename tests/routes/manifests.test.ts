@@ -126,7 +126,7 @@ describe('a draft', () => {
     const { body } = await get(app, '/manifests/1');
     expect(body).toContain('“#2 &lt;CU&gt;” at this yard');
     expect(body).toContain('book weight 61.40 lb');
-    expect(body).toContain('2 loads: <b>109.65 lb</b>, $274.12 expected');
+    expect(body).toContain('2 loads, as last saved: <b>109.65 lb</b>, $274.12 expected');
     expect(body).toMatch(/name="empties-1" value="1"\s+checked/);
   });
 

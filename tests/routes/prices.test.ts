@@ -75,6 +75,20 @@ describe('the price board', () => {
     expect((await get(headers.location ?? '')).body).toContain('2 prices of Demo Yard North are written down.');
   });
 
+  test('a price far from the last one is asked about, with units and other yards in mind, and ticked it goes in', async () => {
+    quote(south, '3.50', '2025-03-01');
+    quote(north, '190', '2025-03-01', 'net ton', steel);
+    const slip = { ...board(), [`price-${copper}`]: '360', [`price-${steel}`]: '0.095', [`per-${steel}`]: 'lb' };
+    const asked = await post({ ...slip, requestKey: 'board-slip-1' });
+    expect(asked.statusCode).toBe(422);
+    expect(asked.body).toContain('No. 2 copper: the last quote was $3.50 per lb.');
+    expect(asked.body).not.toContain('Shreddable steel: the last quote');
+    expect(asked.body).toContain('name="confirm"');
+    expect(countQuotes()).toBe(2);
+    expect((await post({ ...slip, confirm: '1', requestKey: 'board-slip-2' })).statusCode).toBe(303);
+    expect(countQuotes()).toBe(4);
+  });
+
   test('a grade without a price is not on the board, and nothing is stored for it', async () => {
     await post({ ...board(), [`price-${steel}`]: '  ' });
     expect(quotesOfGrade(ledger.db, steel, 10)).toEqual([]);

@@ -112,7 +112,7 @@ ${noteList(notes)}
   ${hiddenField('kind', kind.name)}
   ${hiddenField('content', content)}
   ${requestKeyField(state)}
-  <button class="primary">${hasRepeats ? 'Import them all the same' : `Import ${counted}`}</button>
+  <button class="primary">${hasRepeats ? 'Import every row, those too' : `Import ${counted}`}</button>
 </form>`;
 }
 

@@ -30,7 +30,7 @@ export function homePage(show: Show, home: HomeParts): SafeHtml {
     show,
     body: html`<div class="head">
   <h1>In the bins</h1>
-  <p class="total"><b>${show.money(home.totalMinor)}</b> at the best current quotes</p>
+  <p class="total"><b>${show.money(home.totalMinor)}</b> at the best quotes${staleShare(show, home)}</p>
   <p class="acts"><a class="button primary" href="/weigh-in">Weigh in</a> <a class="button" href="/manifests/new">New manifest</a></p>
 </div>
 ${steps.length === 0 ? null : html`<section class="next"><h2>What to do next</h2><ul>${steps}</ul></section>`}
@@ -88,8 +88,8 @@ function nextSteps(show: Show, home: HomeParts): SafeHtml[] {
     ...(stale.length === 0
       ? []
       : [
-          html`<li>${stale.length === 1 ? 'One quote is' : `${stale.length} quotes are`} older than
-        ${show.settings.staleQuoteDays} days: <a href="/prices">ask again</a>.</li>`,
+          html`<li>${stale.length === 1 ? 'One quote' : `${stale.length} quotes`} for what is in the bins
+        ${stale.length === 1 ? 'is' : 'are'} older than ${show.settings.staleQuoteDays} days: <a href="/prices">ask again</a>.</li>`,
         ]),
   ];
 }
@@ -99,3 +99,11 @@ const setUpSteps = ({ bins, hasYards, quotes }: HomeParts): SafeHtml[] => [
   ...(hasYards ? [] : [html`<li><a href="/setup/yards">Name the yards</a> you sell to.</li>`]),
   ...(!hasYards || quotes.length > 0 ? [] : [html`<li><a href="/prices">Write down a price board</a>.</li>`]),
 ];
+
+/** Says how many of the bins are worth what an old quote says. */
+function staleShare(show: Show, { bins }: HomeParts): string {
+  const held = bins.filter(({ bin, bestQuote }) => bin.mass_ug > 0 && bestQuote !== null);
+  const stale = held.filter(({ bestQuote }) => bestQuote !== null && show.isStale(bestQuote.seen_on)).length;
+  if (stale === 0) return '';
+  return stale === 1 ? ', one of them stale' : `, ${stale} of them stale`;
+}

@@ -52,7 +52,12 @@ export function binPage(show: Show, parts: BinPageParts, forms: BinPageForms = {
   <h1><span class="code">${bin.code}</span> ${bin.grade_name}</h1>
   <p class="total"><b>${show.weight(bin.mass_ug)}</b> by the book ${bin.closed_on === null ? null : html`· closed ${show.day(bin.closed_on)}`}</p>
   <p class="hint">${swatch(bin.family)} ${bin.family}${bin.place === '' ? '' : ` · ${bin.place}`} · <a href="/setup/bins/${bin.id}">change</a></p>
-  ${bin.closed_on === null ? html`<p class="acts"><a class="button primary" href="/weigh-in?bin=${encodeURIComponent(bin.code)}">Weigh in</a></p>` : null}
+  ${
+    bin.closed_on === null
+      ? html`<p class="acts"><a class="button primary" href="/weigh-in?bin=${encodeURIComponent(bin.code)}">Weigh in</a>
+  ${parts.lines.length === 0 ? null : html`<a class="button" href="#recount">Recount</a> <a class="button" href="#move">Move</a>`}</p>`
+      : null
+  }
 </div>
 ${doneNote(show, parts)}
 ${forms.undo === undefined ? null : problemSummary(forms.undo)}
@@ -80,11 +85,15 @@ function ledgerTable(show: Show, parts: BinPageParts): SafeHtml {
   if (parts.lines.length === 0) return html`<p>Nothing was weighed into this bin yet.</p>`;
   return html`<div class="scroll"><table class="ledger">
 <caption>In and out in ${show.settings.unit}, newest first</caption>
-<thead><tr><th scope="col">Day</th><th scope="col">What</th><th scope="col" class="figure">In or out</th>
+<thead><tr><th scope="col" class="day">Day</th><th scope="col">What</th><th scope="col" class="figure">In or out</th>
   <th scope="col" class="figure">Balance</th></tr></thead>
-<tbody>${parts.lines.map((line) => ledgerLine(show, parts, line))}</tbody>
+<tbody>${parts.lines.filter(isShown).map((line) => ledgerLine(show, parts, line))}</tbody>
 </table></div>`;
 }
+
+/** Micrograms that a load-out weight leaves over in the figures: booked, so that the bin is empty, and not worth a line. */
+const isShown = (line: BinLedgerRow): boolean =>
+  Math.abs(line.signed_ug) >= 1000 || !line.reason.startsWith('count difference');
 
 function ledgerLine(show: Show, parts: BinPageParts, line: BinPageParts['lines'][number]): SafeHtml {
   const inWeight = line.document_kind === 'in_weight' ? parts.inWeights.get(line.document_id) : undefined;
@@ -92,7 +101,7 @@ function ledgerLine(show: Show, parts: BinPageParts, line: BinPageParts['lines']
   const size = show.weightFigure(Math.abs(line.signed_ug) as MassUg);
   return html`<tr class="${line.isGone ? 'undone' : ''}">
   <td class="day">${show.day(line.occurred_on)}</td>
-  <td>${whatOf(line, document)}${inWeight === undefined || line.reverses_id !== null ? null : asWeighed(show, inWeight)}
+  <td><small class="day-above">${show.day(line.occurred_on)}</small> ${whatOf(line, document)}${inWeight === undefined || line.reverses_id !== null ? null : asWeighed(show, inWeight)}
     ${document === undefined || document.note === '' ? null : html`<small>${document.note}</small>`}
     ${line.isGone ? null : putRight(parts.bin, line)}</td>
   <td class="figure">${line.signed_ug > 0 ? '+' : '−'}${size}</td>

@@ -81,7 +81,7 @@ function foot(show: Show, parts: DraftParts): SafeHtml {
   const total = sumMass(figures.map(({ massUg }) => massUg));
   const expected = sumMoney(figures.flatMap(({ expectedMinor }) => (expectedMinor === null ? [] : [expectedMinor])));
   const count = figures.length === 1 ? '1 load' : `${figures.length} loads`;
-  return html`<p class="total">${count}: <b>${show.weight(total)}</b>, ${show.money(expected)} expected</p>
+  return html`<p class="total">${count}, as last saved: <b>${show.weight(total)}</b>, ${show.money(expected)} expected</p>
 <button>Save weights</button>`;
 }
 

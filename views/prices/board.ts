@@ -11,6 +11,7 @@ import {
   problemSummary,
   requestKeyField,
   textField,
+  tickField,
 } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
 import { swatch } from '../common/tag.ts';
@@ -74,7 +75,12 @@ export function boardPage(show: Show, parts: BoardParts, state: FormState): Safe
   ${first.map((row) => boardRow(show, row, state))}
   ${others.length === 0 ? null : otherGrades(show, parts, state)}
   ${parts.leftOut === 0 ? null : html`<p class="hint">${parts.leftOut} more grades do not fit on one board. Give a grade a bin to have it here.</p>`}
-  ${first.length + others.length === 0 ? html`<p>There is no grade yet. <a href="/setup/grades">Begin with the grades</a>.</p>` : html`<button class="primary">Write the board down</button>`}
+  ${
+    first.length + others.length === 0
+      ? html`<p>There is no grade yet. <a href="/setup/grades">Begin with the grades</a>.</p>`
+      : html`${state.problems.confirm === undefined ? null : tickField({ name: 'confirm', label: 'These prices are right' }, state)}
+  <button class="primary">Write the board down</button>`
+  }
 </form>`,
   });
 }

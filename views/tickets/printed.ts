@@ -1,7 +1,9 @@
 import type { AmountMinor } from '../../server/money/money.ts';
 import type { PrintedLine } from '../../server/tickets/compute.ts';
+import { yardWeightOf } from '../../server/tickets/compute.ts';
 import type { PaidBy } from '../../server/tickets/table.ts';
 import { Decimal } from '../../server/units/decimal.ts';
+import { writeForFile } from '../../server/units/write-weight.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 
@@ -31,7 +33,9 @@ function printedLine(show: Show, line: ShownLine): SafeHtml {
     html`<td class="figure" data-label="${label}"><span>${text}${line.workedOut.includes(name) ? workedOutNote : null}</span></td>`;
   const weight = (digits: string) => `${show.digits(digits)} ${unitWord(line.unit)}`;
   const none = (digits: string) => /^[0.]*%?$/.test(digits);
-  const deduction = line.deduction.endsWith('%') ? show.digits(line.deduction) : weight(line.deduction);
+  const deduction = line.deduction.endsWith('%')
+    ? `${show.digits(line.deduction)}, ${weight(writeForFile(yardWeightOf(line).minus(line.net), 0))}`
+    : weight(line.deduction);
   return html`<tr id="line-${line.lineNo}">
   <th scope="row" data-label="Line">${line.lineNo}</th>
   <td data-label="Paid as"><span>${line.gradeName}${line.description === '' ? null : html`<small class="below">“${line.description}”</small>`}</span></td>

@@ -32,6 +32,6 @@ export function noteRepeats({ notes }: ImportJob, repeats: readonly Repeat[]): v
   for (const repeat of repeats.slice(0, named)) notes.push({ ...repeat, isRepeat: true });
   const [next, ...others] = repeats.slice(named);
   if (next === undefined) return;
-  const sentence = `This row and ${others.length} more are in the ledger already.`;
+  const sentence = `This row and ${others.length} more are in the ledger already, ${repeats.length} in all.`;
   notes.push({ line: next.line, sentence, isRepeat: true });
 }
