@@ -12,11 +12,9 @@ export interface QuotedPrice {
   seen_on: Day;
 }
 
-const inUnit = ({ price, per }: QuotedPrice, unit: MassUnit): Decimal | null =>
-  convertPrice({ price: new Decimal(price), per }, unit);
-
 /** A quote in another unit of weight, unrounded; null for a price per piece. */
-export const quoteInUnit = inUnit;
+export const quoteInUnit = ({ price, per }: QuotedPrice, unit: MassUnit): Decimal | null =>
+  convertPrice({ price: new Decimal(price), per }, unit);
 
 /**
  * The ids of the highest quotes for one grade. Empty with fewer than two that can be compared, as a price alone is not
@@ -24,7 +22,7 @@ export const quoteInUnit = inUnit;
  */
 export function bestQuotes(quotes: readonly QuotedPrice[]): Set<number> {
   const weighed = quotes.flatMap((quote) => {
-    const price = inUnit(quote, 'g');
+    const price = quoteInUnit(quote, 'g');
     return price === null ? [] : [{ id: quote.id, price }];
   });
   const compared =
@@ -75,7 +73,7 @@ export function spreadDays(first: Day, last: Day): Day[] {
 /** One yard's price on each of some days, as it stood: a quote stands until the next one. */
 export function standingPrices(quotes: readonly QuotedPrice[], days: readonly Day[], unit: MassUnit): StandingPoint[] {
   const known = [...quotes].sort(newestFirst).flatMap((quote) => {
-    const price = inUnit(quote, unit);
+    const price = quoteInUnit(quote, unit);
     return price === null ? [] : [{ seenOn: quote.seen_on, digits: price.toString() }];
   });
   return days.map((day, index) => {
