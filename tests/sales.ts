@@ -1,5 +1,5 @@
 import type { Ledger } from '../server/context.ts';
-import { recordLoadedManifest } from '../server/manifests/acts.ts';
+import { recordLoadedManifest } from '../server/manifests/loading.ts';
 import { loadsOf } from '../server/manifests/queries.ts';
 import { amountMinor, roundToMinor, sumMoney } from '../server/money/money.ts';
 import type { PriceUnit } from '../server/prices/compute.ts';

@@ -1,5 +1,6 @@
 import type { Ledger } from '../server/context.ts';
-import { draftManifest, loadManifest } from '../server/manifests/acts.ts';
+import { draftManifest } from '../server/manifests/acts.ts';
+import { loadManifest } from '../server/manifests/loading.ts';
 import { recordQuote } from '../server/prices/acts.ts';
 import type { PriceUnit } from '../server/prices/compute.ts';
 import { day } from '../server/units/day.ts';

@@ -1,4 +1,5 @@
-import { draftManifest, loadManifest, weighLoads } from '../../server/manifests/acts.ts';
+import { draftManifest, weighLoads } from '../../server/manifests/acts.ts';
+import { loadManifest } from '../../server/manifests/loading.ts';
 import { loadsOf } from '../../server/manifests/queries.ts';
 import { type Day, day } from '../../server/units/day.ts';
 import { Decimal } from '../../server/units/decimal.ts';

@@ -18,15 +18,12 @@ import {
   insertBinTransfer,
   insertInWeight,
   insertRecount,
-  postSigned,
-  postTransfer,
-  reverseTransfers,
   soleAccount,
-  standingTransfers,
-  type Transfer,
   updateBin,
 } from './queries.ts';
 import type { DocumentKind } from './table.ts';
+import type { Transfer } from './transfers.ts';
+import { postSigned, postTransfer, reverseTransfers, standingTransfers } from './transfers.ts';
 
 export interface InWeightInput extends Weighing {
   binId: number;

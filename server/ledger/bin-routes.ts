@@ -17,19 +17,9 @@ import {
   submit,
 } from '../web.ts';
 import { recordBinTransfer, recordRecount, undoBinDocument } from './acts.ts';
+import { binLedgerRows, findInWeightsByIds, type LedgerCursor, ledgerDocuments, movedSince } from './bin-ledger.ts';
 import { readBinTransfer, readRecount } from './forms.ts';
-import {
-  type BinOnHand,
-  balanceOf,
-  binAccount,
-  binLedgerRows,
-  findBinByCode,
-  findInWeightsByIds,
-  type LedgerCursor,
-  ledgerDocuments,
-  listBinsOnHand,
-  movedSince,
-} from './queries.ts';
+import { type BinOnHand, balanceOf, binAccount, findBinByCode, listBinsOnHand } from './queries.ts';
 
 const ROWS = 50;
 

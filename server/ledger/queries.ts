@@ -1,22 +1,12 @@
 import type { Insertable, Selectable } from 'kysely';
 import { sql } from 'kysely';
-import type { Ledger } from '../context.ts';
 import { build, type Db, writtenOnce } from '../db/database.ts';
 import type { Day } from '../units/day.ts';
 import { type MassUg, massUg, NO_MASS } from '../units/mass.ts';
-import type {
-  AccountKind,
-  BinTable,
-  BinTransferTable,
-  DocumentKind,
-  InWeightTable,
-  RecountTable,
-  TransferTable,
-} from './table.ts';
+import type { AccountKind, BinTable, BinTransferTable, InWeightTable, RecountTable } from './table.ts';
 
 export type Bin = Selectable<BinTable>;
 export type InWeight = Selectable<InWeightTable>;
-export type Transfer = Selectable<TransferTable>;
 
 const binColumns = [
   'bin.id',
@@ -131,98 +121,13 @@ export function balanceOn(db: Db, accountId: number, gradeId: number, day: Day):
   return massUg(balanceOf(db, accountId, gradeId) - moved('to_account_id') + moved('from_account_id'));
 }
 
-export interface Posting {
-  from: number;
-  to: number;
-  gradeId: number;
-  massUg: MassUg;
-  occurredOn: Day;
-  reason: string;
-  document: { kind: DocumentKind; id: number };
-}
-
-/** Appends one transfer; the balances follow by trigger. A posting of nothing is left out. */
-export function postTransfer({ db, clock }: Ledger, posting: Posting): void {
-  if (posting.massUg === 0) return;
-  db.insert('transfer', {
-    from_account_id: posting.from,
-    to_account_id: posting.to,
-    grade_id: posting.gradeId,
-    mass_ug: posting.massUg,
-    occurred_on: posting.occurredOn,
-    recorded_at: clock.now(),
-    reason: posting.reason,
-    document_kind: posting.document.kind,
-    document_id: posting.document.id,
-  });
-}
-
-/** Posts a signed mass: what is negative goes the other way. */
-export function postSigned(ledger: Ledger, posting: Posting): void {
-  const { from, to, massUg: signedUg } = posting;
-  postTransfer(ledger, signedUg >= 0 ? posting : { ...posting, from: to, to: from, massUg: massUg(-signedUg) });
-}
-
-const transferColumns = [
-  'id',
-  'from_account_id',
-  'to_account_id',
-  'grade_id',
-  'mass_ug',
-  'occurred_on',
-  'recorded_at',
-  'reason',
-  'document_kind',
-  'document_id',
-  'reverses_id',
-] as const;
-
-/** The transfers of a document that still stand: not reversals, and not reversed. */
-export const standingTransfers = (db: Db, kind: DocumentKind, documentId: number): Transfer[] =>
-  db.many(
-    build
-      .selectFrom('transfer')
-      .select(transferColumns)
-      .where('document_kind', '=', kind)
-      .where('document_id', '=', documentId)
-      // The plus keeps SQLite from the index of reversals, whose empty entries are nearly the whole history.
-      .where(sql<number | null>`+reverses_id`, 'is', null)
-      .where(sql<number>`exists (select 1 from transfer as reversal where reversal.reverses_id = transfer.id)`, '=', 0)
-      .orderBy('id'),
-  );
-
-/**
- * Reverses transfers that stand, newest first. Both the transfer and its reversal stay in the ledger. A reversal counts
- * for the day of what it reverses: to correct a slip must not change what other days show.
- */
-export function reverseGiven({ db, clock }: Ledger, standing: readonly Transfer[], reason: string): void {
-  for (const transfer of [...standing].reverse()) {
-    db.insert('transfer', {
-      from_account_id: transfer.to_account_id,
-      to_account_id: transfer.from_account_id,
-      grade_id: transfer.grade_id,
-      mass_ug: transfer.mass_ug,
-      occurred_on: transfer.occurred_on,
-      recorded_at: clock.now(),
-      reason,
-      document_kind: transfer.document_kind,
-      document_id: transfer.document_id,
-      reverses_id: transfer.id,
-    });
-  }
-}
-
-/** Reverses every standing transfer of a document. */
-export const reverseTransfers = (ledger: Ledger, kind: DocumentKind, documentId: number, reason: string): void =>
-  reverseGiven(ledger, standingTransfers(ledger.db, kind, documentId), reason);
-
 export const insertInWeight = (db: Db, inWeight: Insertable<InWeightTable>): number => db.insert('in_weight', inWeight);
 export const insertRecount = (db: Db, recount: Insertable<RecountTable>): number =>
   db.run(build.insertInto('recount').values(recount)).id;
 export const insertBinTransfer = (db: Db, binTransfer: Insertable<BinTransferTable>): number =>
   db.run(build.insertInto('bin_transfer').values(binTransfer)).id;
 
-const inWeightColumns = [
+export const inWeightColumns = [
   'in_weight.id',
   'in_weight.bin_id',
   'in_weight.scale_id',
@@ -293,144 +198,3 @@ export const standingReadings = (
       .where('occurred_on', '<=', to)
       .where(isUndone, '=', 0),
   );
-
-const isReversed = sql<number>`exists (select 1 from transfer as reversal where reversal.reverses_id = transfer.id)`;
-
-/** One line of a bin's ledger, as seen from the bin: what came in is positive. */
-export interface BinLedgerRow {
-  id: number;
-  signed_ug: MassUg;
-  occurred_on: Day;
-  recorded_at: string;
-  reason: string;
-  document_kind: DocumentKind;
-  document_id: number;
-  reverses_id: number | null;
-  is_reversed: number;
-  other_kind: AccountKind;
-  other_bin_code: string | null;
-}
-
-/** Where a page of a bin's ledger begins: just before this row. */
-export interface LedgerCursor {
-  day: Day;
-  id: number;
-}
-
-/**
- * The newest rows of a bin's ledger, or those before a cursor, newest first. Each side is read from its own index, so
- * the cost is the rows shown and not the history.
- */
-export const binLedgerRows = (
-  db: Db,
-  accountId: number,
-  before: LedgerCursor | null,
-  count: number,
-): BinLedgerRow[] => {
-  const side = (own: 'to_account_id' | 'from_account_id', sign: number) => {
-    const rows = build
-      .selectFrom('transfer')
-      .select(['id', 'occurred_on', 'recorded_at', 'reason', 'document_kind', 'document_id', 'reverses_id'])
-      .select(sql<MassUg>`mass_ug * ${sql.lit(sign)}`.as('signed_ug'))
-      .select(own === 'to_account_id' ? 'from_account_id as other_account_id' : 'to_account_id as other_account_id')
-      .where(own, '=', accountId)
-      .orderBy('occurred_on', 'desc')
-      .orderBy('id', 'desc')
-      .limit(count);
-    return before === null
-      ? rows
-      : rows.where((eb) => eb(eb.refTuple('occurred_on', 'id'), '<', eb.tuple(before.day, before.id)));
-  };
-  return db.many(
-    build
-      .with('moved', () =>
-        build
-          .selectFrom(side('to_account_id', 1).as('in_rows'))
-          .selectAll()
-          .unionAll(build.selectFrom(side('from_account_id', -1).as('out_rows')).selectAll()),
-      )
-      .selectFrom('moved')
-      .innerJoin('account', 'account.id', 'moved.other_account_id')
-      .leftJoin('bin', 'bin.id', 'account.bin_id')
-      .select(['moved.id', 'signed_ug', 'occurred_on', 'recorded_at', 'reason', 'document_kind', 'document_id'])
-      .select(['reverses_id', 'account.kind as other_kind', 'bin.code as other_bin_code'])
-      .select(
-        sql<number>`exists (select 1 from transfer as reversal where reversal.reverses_id = moved.id)`.as(
-          'is_reversed',
-        ),
-      )
-      .orderBy('occurred_on', 'desc')
-      .orderBy('moved.id', 'desc')
-      .limit(count),
-  );
-};
-
-/**
- * The sum of an account's signed movements at and after a row in ledger order, to find the balance further back. What
- * was taken back counts neither way, as on the page.
- */
-export function movedSince(db: Db, accountId: number, cursor: LedgerCursor): MassUg {
-  const side = (own: 'to_account_id' | 'from_account_id') =>
-    db.one(
-      build
-        .selectFrom('transfer')
-        .select((eb) => eb.fn.coalesce(eb.fn.sum<number>('mass_ug'), sql<number>`0`).as('mass'))
-        .where(own, '=', accountId)
-        .where('reverses_id', 'is', null)
-        .where(isReversed, '=', 0)
-        .where((eb) => eb(eb.refTuple('occurred_on', 'id'), '>=', eb.tuple(cursor.day, cursor.id))),
-    ).mass;
-  return massUg(side('to_account_id') - side('from_account_id'));
-}
-
-/** The in-weights behind some lines of a ledger, by id. */
-export const findInWeightsByIds = (db: Db, ids: readonly number[]): Map<number, InWeight> => {
-  if (ids.length === 0) return new Map();
-  const rows = db.many(
-    build
-      .selectFrom('in_weight')
-      .select(inWeightColumns)
-      .where('id', 'in', [...ids]),
-  );
-  return new Map(rows.map((row) => [row.id, row]));
-};
-
-/** What a line of a bin's ledger came from, apart from in-weights: its note, the other bin, the manifest. */
-export interface LedgerDocument {
-  kind: DocumentKind;
-  id: number;
-  note: string;
-  from_code: string | null;
-  to_code: string | null;
-  manifest_id: number | null;
-  manifest_number: string | null;
-}
-
-/** The documents behind some lines of a ledger. Kinds without a note or another place are left out. */
-export function ledgerDocuments(db: Db, rows: readonly BinLedgerRow[]): LedgerDocument[] {
-  const idsOf = (kind: DocumentKind) => [
-    ...new Set(rows.filter((row) => row.document_kind === kind).map((row) => row.document_id)),
-  ];
-  const nothing = { note: '', from_code: null, to_code: null, manifest_id: null, manifest_number: null };
-  const recounts = db.many(build.selectFrom('recount').select(['id', 'note']).where('id', 'in', idsOf('recount')));
-  const moves = db.many(
-    build
-      .selectFrom('bin_transfer')
-      .innerJoin('bin as source', 'source.id', 'bin_transfer.from_bin_id')
-      .innerJoin('bin as target', 'target.id', 'bin_transfer.to_bin_id')
-      .select(['bin_transfer.id', 'bin_transfer.note', 'source.code as from_code', 'target.code as to_code'])
-      .where('bin_transfer.id', 'in', idsOf('bin_transfer')),
-  );
-  const loads = db.many(
-    build
-      .selectFrom('manifest_line')
-      .innerJoin('manifest', 'manifest.id', 'manifest_line.manifest_id')
-      .select(['manifest_line.id', 'manifest.id as manifest_id', 'manifest.number as manifest_number'])
-      .where('manifest_line.id', 'in', idsOf('manifest_line')),
-  );
-  return [
-    ...recounts.map((row) => ({ ...nothing, ...row, kind: 'recount' as const })),
-    ...moves.map((row) => ({ ...nothing, ...row, kind: 'bin_transfer' as const })),
-    ...loads.map((row) => ({ ...nothing, ...row, kind: 'manifest_line' as const })),
-  ];
-}

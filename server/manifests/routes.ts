@@ -24,16 +24,9 @@ import {
   showOf,
   submit,
 } from '../web.ts';
-import {
-  addBinToDraft,
-  copyToDraft,
-  draftManifest,
-  loadManifest,
-  removeFromDraft,
-  setDraftAside,
-  weighLoads,
-} from './acts.ts';
+import { addBinToDraft, copyToDraft, draftManifest, removeFromDraft, setDraftAside, weighLoads } from './acts.ts';
 import { readBins, readDraft, readLoadOuts, readReturn } from './forms.ts';
+import { loadManifest } from './loading.ts';
 import { cautionsOf, readDraftLists, readManifest, readOfferedBins, typedOfDraft, understandLoad } from './pages.ts';
 import { findLoad, findManifest, listManifests, loadsOf, type Manifest } from './queries.ts';
 import type { ManifestStatus } from './table.ts';

@@ -1,7 +1,7 @@
 import type { Ledger } from '../context.ts';
-import { reverseTransfers } from '../ledger/queries.ts';
-import { postLoadingUndone, postLoadReturn, postLoadReturnUndone } from '../manifests/acts.ts';
+import { reverseTransfers } from '../ledger/transfers.ts';
 import { findLoad, findManifest, type Load, loadsOf, type Manifest, updateManifest } from '../manifests/queries.ts';
+import { postLoadingUndone, postLoadReturn, postLoadReturnUndone } from '../manifests/returns.ts';
 import { type AmountMinor, NO_MONEY, sumMoney } from '../money/money.ts';
 import { quoteAsOf } from '../prices/queries.ts';
 import { rebuildGroups, settleTicket } from '../reconciliation/queries.ts';

@@ -9,14 +9,8 @@ import {
   undoBinDocument,
   undoInWeight,
 } from '../../server/ledger/acts.ts';
-import {
-  addBinToDraft,
-  copyToDraft,
-  draftManifest,
-  loadManifest,
-  setDraftAside,
-  weighLoads,
-} from '../../server/manifests/acts.ts';
+import { addBinToDraft, copyToDraft, draftManifest, setDraftAside, weighLoads } from '../../server/manifests/acts.ts';
+import { loadManifest } from '../../server/manifests/loading.ts';
 import { listManifests, loadsOf } from '../../server/manifests/queries.ts';
 import { amountMinor } from '../../server/money/money.ts';
 import { recordQuote } from '../../server/prices/acts.ts';

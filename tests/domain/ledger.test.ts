@@ -8,7 +8,8 @@ import {
   undoBinDocument,
   undoInWeight,
 } from '../../server/ledger/acts.ts';
-import { binAccount, binLedgerRows, findBinByCode } from '../../server/ledger/queries.ts';
+import { binLedgerRows } from '../../server/ledger/bin-ledger.ts';
+import { binAccount, findBinByCode } from '../../server/ledger/queries.ts';
 import { Refusal, type RefusalCode } from '../../server/refusal.ts';
 import { closeBin, reopenBin } from '../../server/setup/acts.ts';
 import { day } from '../../server/units/day.ts';

@@ -8,13 +8,12 @@ import {
   copyToDraft,
   draftManifest,
   type LoadOut,
-  loadManifest,
-  recordLoadedManifest,
   removeFromDraft,
   setDraftAside,
   weighLoads,
 } from '../../server/manifests/acts.ts';
 import { cautionsFor, compareWithBook, loadLabel, nextNumber, readingOf } from '../../server/manifests/compute.ts';
+import { loadManifest, recordLoadedManifest } from '../../server/manifests/loading.ts';
 import { findManifest, type Load, loadsOf } from '../../server/manifests/queries.ts';
 import { recordQuote } from '../../server/prices/acts.ts';
 import type { Refusal } from '../../server/refusal.ts';

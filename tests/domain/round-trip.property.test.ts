@@ -13,7 +13,8 @@ import {
   recordRecount,
   undoInWeight,
 } from '../../server/ledger/acts.ts';
-import { draftManifest, loadManifest, setDraftAside, weighLoads } from '../../server/manifests/acts.ts';
+import { draftManifest, setDraftAside, weighLoads } from '../../server/manifests/acts.ts';
+import { loadManifest } from '../../server/manifests/loading.ts';
 import { listManifests, loadsOf } from '../../server/manifests/queries.ts';
 import { amountMinor } from '../../server/money/money.ts';
 import { recordQuote } from '../../server/prices/acts.ts';

@@ -1,4 +1,5 @@
-import type { BinLedgerRow, BinOnHand, InWeight, LedgerDocument } from '../../server/ledger/queries.ts';
+import type { BinLedgerRow, LedgerDocument } from '../../server/ledger/bin-ledger.ts';
+import type { BinOnHand, InWeight } from '../../server/ledger/queries.ts';
 import type { Typed } from '../../server/reading.ts';
 import type { MassUg } from '../../server/units/mass.ts';
 import {

@@ -1,7 +1,8 @@
 import type { Ledger } from '../../context.ts';
 import { openBin, refuseFuture } from '../../ledger/acts.ts';
-import { soleAccount, standingTransfers } from '../../ledger/queries.ts';
-import { recordLoadedManifest } from '../../manifests/acts.ts';
+import { soleAccount } from '../../ledger/queries.ts';
+import { standingTransfers } from '../../ledger/transfers.ts';
+import { recordLoadedManifest } from '../../manifests/loading.ts';
 import { findManifestByNumber, loadsOf } from '../../manifests/queries.ts';
 import type { Reader } from '../../reading.ts';
 import { sumMass } from '../../units/mass.ts';
