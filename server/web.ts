@@ -1,4 +1,4 @@
-import { createHash, randomUUID } from 'node:crypto';
+import { createHash } from 'node:crypto';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { Show } from '../views/common/show.ts';
 import type { SafeHtml } from '../views/html.ts';
@@ -8,6 +8,7 @@ import type { Db } from './db/database.ts';
 import { troubleOf } from './db/trouble.ts';
 import { type Problems, Reader, type Typed, Unreadable } from './reading.ts';
 import { Refusal } from './refusal.ts';
+import { newRequestKey } from './request-key.ts';
 import { once } from './trail.ts';
 import { TooLarge } from './units/too-large.ts';
 
@@ -17,7 +18,7 @@ declare module 'fastify' {
   }
 }
 
-/** A page's text must not be much longer than this, or something is wrong with it. */
+/** How many rows of a list stand on one page. */
 export const ROWS_PER_PAGE = 100;
 
 /** The ledger as this request sees it. */
@@ -68,12 +69,6 @@ export const pageNumber = (query: Typed): number => {
   const page = query.page ?? '';
   return /^[1-9]\d{0,5}$/.test(page) ? Number.parseInt(page, 10) : 1;
 };
-
-/**
- * A new key for a form, so that it posts once however often it is sent. It begins with the time, so that the keys of
- * one day lie together in the ledger and not each on a page of its own.
- */
-export const newRequestKey = (): string => `${Date.now().toString(36)}-${randomUUID()}`;
 
 export interface FormPost {
   /** Reads and does; returns the address to show next. Throws Unreadable or Refusal to come back to the form. */

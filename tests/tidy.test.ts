@@ -46,6 +46,7 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/refusal.ts': 'pure',
   'server/clock.ts': 'pure',
   'server/config.ts': 'pure',
+  'server/request-key.ts': 'pure',
   'server/reading.ts': 'compute',
   'server/context.ts': 'queries',
   'server/trail.ts': 'queries',

@@ -2,11 +2,11 @@ import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { filesPage } from '../../views/files/files.ts';
 import { type ImportPageParts, importPage } from '../../views/files/import.ts';
 import { type Problems, type Typed, Unreadable } from '../reading.ts';
+import { newRequestKey } from '../request-key.ts';
 import {
   bodyOf,
   ledgerOf,
   mustFind,
-  newRequestKey,
   paramsOf,
   problemsOf,
   queryOf,

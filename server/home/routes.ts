@@ -7,9 +7,10 @@ import { listBinsOnHand } from '../ledger/queries.ts';
 import { manifestsWithStatus } from '../manifests/queries.ts';
 import { newestQuotes } from '../prices/queries.ts';
 import { Refusal } from '../refusal.ts';
+import { newRequestKey } from '../request-key.ts';
 import { beginWithStarterList } from '../setup/acts.ts';
 import { isLedgerEmpty, listYards } from '../setup/queries.ts';
-import { ledgerOf, newRequestKey, sendHtml, showOf, submit } from '../web.ts';
+import { ledgerOf, sendHtml, showOf, submit } from '../web.ts';
 import { totalValue, valueBins } from './compute.ts';
 import { loadsOnNoTicket } from './queries.ts';
 

@@ -2,20 +2,10 @@ import type { FastifyInstance, FastifyRequest } from 'fastify';
 import { type BinPageParts, binPage } from '../../views/ledger/bin.ts';
 import type { Ledger } from '../context.ts';
 import type { Typed } from '../reading.ts';
+import { newRequestKey } from '../request-key.ts';
 import { readDay } from '../units/day.ts';
 import { massUg } from '../units/mass.ts';
-import {
-  idIn,
-  ledgerOf,
-  mustFind,
-  newRequestKey,
-  paramId,
-  paramsOf,
-  queryOf,
-  sendHtml,
-  showOf,
-  submit,
-} from '../web.ts';
+import { idIn, ledgerOf, mustFind, paramId, paramsOf, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { recordBinTransfer, recordRecount, undoBinDocument } from './acts.ts';
 import { binLedgerRows, findInWeightsByIds, type LedgerCursor, ledgerDocuments, movedSince } from './bin-ledger.ts';
 import { readBinTransfer, readRecount } from './forms.ts';

@@ -27,9 +27,12 @@ function readUsual(reader: Reader, field: string, usual: number | null): number 
   return reader.raw(field) === AS_USUAL ? usual : reader.id(field);
 }
 
-/** A container's tare beside a reading: with its own unit wherever that is not the reading's. */
-export const tareAsTyped = (container: Container, unit: MassUnit, { unit: usual, decimalMark }: Settings): string =>
-  unit === usual ? container.tare_typed : writeTypedWeight(container.tare_typed, usual, container.tare_ug, decimalMark);
+/** The tare beside a reading when none was typed: the container's, with its own unit wherever that is not the reading's. */
+export function tareOf(container: Container | undefined, unit: MassUnit, { unit: usual, decimalMark }: Settings) {
+  if (container === undefined) return { tareTyped: '0', tareUg: NO_MASS };
+  const { tare_typed: typed, tare_ug: tareUg } = container;
+  return { tareTyped: unit === usual ? typed : writeTypedWeight(typed, usual, tareUg, decimalMark), tareUg };
+}
 
 /**
  * Reads the container and the tare. A typed tare goes before the bin's usual container; beside a container that was
@@ -45,11 +48,7 @@ function readTare(db: Db, reader: Reader, bin: BinOnHand | undefined, unit: Mass
   }
   // Undefined when it could not be read: the problem is noted, and nothing of this is used.
   if (typed !== null) return { containerId: null, tareTyped: typed?.typed, tareUg: typed?.massUg };
-  return {
-    containerId,
-    tareTyped: container === undefined ? '0' : tareAsTyped(container, unit, reader.settings),
-    tareUg: container?.tare_ug ?? NO_MASS,
-  };
+  return { containerId, ...tareOf(container, unit, reader.settings) };
 }
 
 /**

@@ -1,11 +1,11 @@
 import type { Db } from '../db/database.ts';
 import { explainNoNet, netOf } from '../ledger/compute.ts';
-import { tareAsTyped } from '../ledger/forms.ts';
+import { tareOf } from '../ledger/forms.ts';
 import { findBin } from '../ledger/queries.ts';
 import type { Reader } from '../reading.ts';
 import { findContainer, findScale, findYard } from '../setup/queries.ts';
 import type { Day } from '../units/day.ts';
-import { type MassUg, type MassUnit, NO_MASS } from '../units/mass.ts';
+import type { MassUg, MassUnit } from '../units/mass.ts';
 import { idsOf } from '../web.ts';
 import type { DraftInput, LoadOut } from './acts.ts';
 import { loadFields } from './compute.ts';
@@ -62,8 +62,7 @@ export function readLoadOut(db: Db, reader: Reader, lineId: number): LoadOut {
   const gross = reader.weight(fields.gross, { unit, what: 'reading' });
   const weighing = {
     grossTyped: reader.raw(fields.gross),
-    tareTyped: tare?.typed ?? (container === undefined ? '0' : tareAsTyped(container, unit, reader.settings)),
-    tareUg: tare?.massUg ?? container?.tare_ug ?? NO_MASS,
+    ...(tare ? { tareTyped: tare.typed, tareUg: tare.massUg } : tareOf(container, unit, reader.settings)),
   };
   const massUg = readNet(reader, fields.gross, { ...weighing, unit, grossUg: gross?.massUg });
   return { ...kept, containerId: tare === null ? containerId : null, ...weighing, netTyped: '', massUg };

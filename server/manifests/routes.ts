@@ -8,6 +8,7 @@ import { newManifestPage, offeredBins } from '../../views/manifests/new.ts';
 import { manifestSheet } from '../../views/manifests/sheet.ts';
 import type { Ledger } from '../context.ts';
 import type { Problems, Reader, Typed } from '../reading.ts';
+import { newRequestKey } from '../request-key.ts';
 import { findYard, listYards } from '../setup/queries.ts';
 import { returnLoad, returnManifest, undoLoading, undoLoadReturn } from '../tickets/acts.ts';
 import {
@@ -15,7 +16,6 @@ import {
   idsOf,
   ledgerOf,
   mustFind,
-  newRequestKey,
   pageNumber,
   paramsOf,
   queryOf,

@@ -51,12 +51,11 @@ const FAR_FROM_LAST = 3;
  */
 export function askAboutPrices(db: Db, reader: Reader, quotes: readonly QuoteInput[]): void {
   if (reader.ticked('confirm')) return;
+  const yards = listYards(db);
   for (const quote of quotes) {
     const last =
       quoteAsOf(db, quote.yardId, quote.gradeId, quote.seenOn) ??
-      listYards(db)
-        .map((yard) => quoteAsOf(db, yard.id, quote.gradeId, quote.seenOn))
-        .find((other) => other !== undefined);
+      yards.map((yard) => quoteAsOf(db, yard.id, quote.gradeId, quote.seenOn)).find((other) => other !== undefined);
     const before = last && convertPrice({ price: new Decimal(last.price), per: last.per }, 'g');
     const now = convertPrice({ price: new Decimal(quote.price), per: quote.per }, 'g');
     if (!last || !before || !now || before.isZero() || now.isZero()) continue;

@@ -9,6 +9,7 @@ import { NO_MONEY, sumMoney } from '../money/money.ts';
 import { splitWhole } from '../money/split.ts';
 import { findYard } from '../setup/queries.ts';
 import type { Settings } from '../setup/settings.ts';
+import { toPrintedLine } from '../tickets/compute.ts';
 import {
   findTicket,
   standingTicketsOf,
@@ -17,7 +18,6 @@ import {
   type TicketTotal,
   ticketLines,
   ticketTotal,
-  toPrintedLine,
 } from '../tickets/queries.ts';
 import { Decimal } from '../units/decimal.ts';
 import { type MassUg, massUg, NO_MASS } from '../units/mass.ts';

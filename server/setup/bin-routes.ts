@@ -6,7 +6,8 @@ import { type BinsParts, binChangePage, binsPage } from '../../views/setup/bins.
 import type { Ledger } from '../context.ts';
 import { type BinOnHand, findBin, isBinUsed, listAllBins } from '../ledger/queries.ts';
 import type { Typed } from '../reading.ts';
-import { ledgerOf, mustFind, newRequestKey, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
+import { newRequestKey } from '../request-key.ts';
+import { ledgerOf, mustFind, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { addBin, changeBin, closeBin, removeBin, reopenBin } from './acts.ts';
 import { readBinChange, readNewBin, weightFields } from './forms.ts';
 import { cutToPage, doneSentence } from './pages.ts';

@@ -1,7 +1,8 @@
 import type { FastifyInstance } from 'fastify';
 import { setUpPage } from '../../views/setup/index.ts';
 import { ledgerSettingsPage } from '../../views/setup/ledger.ts';
-import { ledgerOf, newRequestKey, queryOf, sendHtml, showOf, submit } from '../web.ts';
+import { newRequestKey } from '../request-key.ts';
+import { ledgerOf, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { changeSettings } from './acts.ts';
 import { readLedgerSettings } from './forms.ts';
 import { countSetUp, hasAmounts, isLedgerEmpty } from './queries.ts';

@@ -5,6 +5,7 @@ import { Decimal, type DecimalMark, decimalsOf, readDigits } from '../units/deci
 import { convertWeight } from '../units/mass.ts';
 import { accepted, type Read, refused } from '../units/result.ts';
 import { writeForFile } from '../units/write-weight.ts';
+import type { TicketLine } from './queries.ts';
 
 /**
  * One line of a sale ticket as printed. Figures are digits with a point as mark and all their printed zeros, in the
@@ -26,6 +27,22 @@ export interface PrintedLine {
   readonly per: PriceUnit;
   readonly amountMinor: AmountMinor;
 }
+
+/** A stored line as it was printed. */
+export const toPrintedLine = (line: TicketLine): PrintedLine => ({
+  lineNo: line.line_no,
+  description: line.description,
+  gradeId: line.grade_id,
+  loadIds: line.loadIds,
+  gross: line.gross,
+  tare: line.tare,
+  deduction: line.deduction,
+  net: line.net,
+  unit: line.unit,
+  price: line.price,
+  per: line.per,
+  amountMinor: line.amount_minor,
+});
 
 /** A line with '' or null for what the ticket did not print. */
 export type PartialLine = Omit<PrintedLine, 'amountMinor'> & { readonly amountMinor: AmountMinor | null };

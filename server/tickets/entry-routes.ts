@@ -5,19 +5,8 @@ import { auditFragment, type LineNews, type TicketFormParts, ticketFormPage } fr
 import { findManifest, loadsOf, type Manifest } from '../manifests/queries.ts';
 import { type Problems, Reader, type Typed } from '../reading.ts';
 import { Refusal } from '../refusal.ts';
-import {
-  bodyOf,
-  idIn,
-  ledgerOf,
-  mustFind,
-  newRequestKey,
-  paramId,
-  problemsOf,
-  queryOf,
-  sendHtml,
-  showOf,
-  submit,
-} from '../web.ts';
+import { newRequestKey } from '../request-key.ts';
+import { bodyOf, idIn, ledgerOf, mustFind, paramId, problemsOf, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { recordTicket, refuseTicket, replaceTicket } from './acts.ts';
 import { lineRulesOf, quotesBeside, startingTicket, ticketEntry, typedOfTicket } from './entry.ts';
 import { readTicket } from './forms.ts';

@@ -3,27 +3,10 @@ import { sql } from 'kysely';
 import { build, type Db } from '../db/database.ts';
 import type { AmountMinor } from '../money/money.ts';
 import type { Day } from '../units/day.ts';
-import type { PrintedLine } from './compute.ts';
 import type { TicketLineTable, TicketTable, TicketTotalTable } from './table.ts';
 
 export type TicketTotal = Selectable<TicketTotalTable>;
 export type TicketLine = Selectable<TicketLineTable> & { grade_name: string; loadIds: number[] };
-
-/** A stored line as it was printed. */
-export const toPrintedLine = (line: TicketLine): PrintedLine => ({
-  lineNo: line.line_no,
-  description: line.description,
-  gradeId: line.grade_id,
-  loadIds: line.loadIds,
-  gross: line.gross,
-  tare: line.tare,
-  deduction: line.deduction,
-  net: line.net,
-  unit: line.unit,
-  price: line.price,
-  per: line.per,
-  amountMinor: line.amount_minor,
-});
 
 /** A ticket with the names a page needs; `replaced_by_id` is set once another ticket took its place. */
 export interface Ticket extends Selectable<TicketTable> {

@@ -11,10 +11,10 @@ import { Decimal } from '../units/decimal.ts';
 import type { MassUg } from '../units/mass.ts';
 import { type TicketInput, type TicketTotals, totalsOfLines } from './acts.ts';
 import { auditTicket, type Finding } from './audit.ts';
-import { connectLoadsAndLines, type PrintedLine } from './compute.ts';
+import { connectLoadsAndLines, type PrintedLine, toPrintedLine } from './compute.ts';
 import type { TicketEntry } from './entry.ts';
 import { readLines, readTotals } from './forms.ts';
-import { standingTicketsNumbered, toPrintedLine } from './queries.ts';
+import { standingTicketsNumbered } from './queries.ts';
 
 interface Audited {
   yardId: number;

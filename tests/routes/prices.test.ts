@@ -13,7 +13,16 @@ import {
 } from '../../server/prices/standing.ts';
 import { addGrades, nameGradesAtYard } from '../../server/setup/acts.ts';
 import { day } from '../../server/units/day.ts';
-import { gradeId, newApp, newLedger, newYard, setUpWorkedExample, TODAY } from '../helper.ts';
+import {
+  get as getFrom,
+  gradeId,
+  newApp,
+  newLedger,
+  newYard,
+  post as postTo,
+  setUpWorkedExample,
+  TODAY,
+} from '../helper.ts';
 
 let ledger: Ledger;
 let app: FastifyInstance;
@@ -36,14 +45,8 @@ afterEach(async () => {
 });
 
 type Fields = Record<string, string>;
-const get = (url: string) => app.inject({ method: 'GET', url, headers: { host: '127.0.0.1' } });
-const post = (fields: Fields) =>
-  app.inject({
-    method: 'POST',
-    url: '/prices/boards',
-    payload: new URLSearchParams(fields).toString(),
-    headers: { host: '127.0.0.1', 'content-type': 'application/x-www-form-urlencoded' },
-  });
+const get = (url: string) => getFrom(app, url);
+const post = (fields: Fields) => postTo(app, '/prices/boards', fields);
 const board = (): Fields => ({
   yard: String(north),
   seenOn: '2025-03-15',

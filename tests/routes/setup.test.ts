@@ -19,7 +19,18 @@ import {
   yardGradeNames,
 } from '../../server/setup/queries.ts';
 import { day } from '../../server/units/day.ts';
-import { binId, clock, gradeId, lb, newApp, newLedger, setUpWorkedExample, weighIn } from '../helper.ts';
+import {
+  binId,
+  clock,
+  get as getFrom,
+  gradeId,
+  lb,
+  newApp,
+  newLedger,
+  post as postTo,
+  setUpWorkedExample,
+  weighIn,
+} from '../helper.ts';
 
 let ledger: Ledger;
 let app: FastifyInstance;
@@ -35,14 +46,8 @@ afterEach(async () => {
 });
 
 type Fields = Record<string, string>;
-const get = (url: string) => app.inject({ method: 'GET', url, headers: { host: '127.0.0.1' } });
-const post = (url: string, fields: Fields) =>
-  app.inject({
-    method: 'POST',
-    url,
-    payload: new URLSearchParams(fields).toString(),
-    headers: { host: '127.0.0.1', 'content-type': 'application/x-www-form-urlencoded' },
-  });
+const get = (url: string) => getFrom(app, url);
+const post = (url: string, fields: Fields) => postTo(app, url, fields);
 
 const LONG = 'x'.repeat(10_000);
 const BAD_WEIGHTS = ['NaN', '1e309', '-5', '1,2,3', '１２', '5 furlongs', '101 t', '0.1234567', '9'.repeat(10_000)];

@@ -1,5 +1,6 @@
 import { priceUnits } from '../../server/prices/compute.ts';
 import type { Problems, Typed } from '../../server/reading.ts';
+import { newRequestKey } from '../../server/request-key.ts';
 import { massUnits } from '../../server/units/mass.ts';
 import { html, type SafeHtml } from '../html.ts';
 
@@ -137,7 +138,7 @@ export const hiddenField = (name: string, value: string): SafeHtml =>
 
 /** The key that makes a form post once. The page's script never touches it. */
 export const requestKeyField = (state: FormState): SafeHtml =>
-  hiddenField('requestKey', state.typed.requestKey || globalThis.crypto.randomUUID());
+  hiddenField('requestKey', state.typed.requestKey || newRequestKey());
 
 /** All problems in one place above the form, each leading to its field. Takes the focus when the page comes back. */
 export function problemSummary(state: FormState): SafeHtml | null {

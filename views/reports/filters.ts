@@ -3,9 +3,11 @@ import type { Month, PeriodLength, ReportFilter } from '../../server/reports/com
 import type { Day } from '../../server/units/day.ts';
 import type { Decimal } from '../../server/units/decimal.ts';
 import type { MassUnit } from '../../server/units/mass.ts';
+import type { LineSeries } from '../charts/line-chart.ts';
 import { type Choice, choiceField, type FormState, massUnitChoices } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
+import { page } from '../layout.ts';
 
 interface Named {
   id: number;
@@ -80,7 +82,7 @@ function asChosen(typed: Typed): Typed {
 }
 
 /** The choices above a report. Sent by GET, so that the address holds them and a page can be kept as a bookmark. */
-export function filterForm(show: Show, frame: ReportFrame): SafeHtml {
+function filterForm(show: Show, frame: ReportFrame): SafeHtml {
   const { grades, yards, usualMonths } = frame;
   const months = frame.months.map((month) => ({ value: month, label: monthLabel(show, month) }));
   const state = { ...frame.state, typed: asChosen(frame.state.typed) };
@@ -97,7 +99,7 @@ export function filterForm(show: Show, frame: ReportFrame): SafeHtml {
 }
 
 /** What the filter came to, in words: the choices themselves do not print. */
-export function filterSentence(show: Show, { filter, grades, yards }: ReportFrame): string {
+function filterSentence(show: Show, { filter, grades, yards }: ReportFrame): string {
   const grade = grades.find(({ id }) => id === filter.gradeId)?.name ?? 'All grades';
   const yard =
     yards.find(({ id }) => id === filter.yardId)?.name ??
@@ -108,7 +110,7 @@ export function filterSentence(show: Show, { filter, grades, yards }: ReportFram
 }
 
 /** What could not be read in the address, above the choices that are to be put right. */
-export function filterProblems({ state }: ReportFrame): SafeHtml | null {
+function filterProblems({ state }: ReportFrame): SafeHtml | null {
   const entries = Object.entries(state.problems);
   if (entries.length === 0) return null;
   return html`<div class="problems" role="alert" tabindex="-1">
@@ -166,3 +168,54 @@ export const percent = (show: Show, share: Decimal): string => `${show.figure(sh
 /** Decimals of a price that was worked out: tenths of a cent matter by the pound, not by the ton. */
 export const priceDecimals = (per: MassUnit): number =>
   ['cwt', 'net ton', 'gross ton', 'tonne'].includes(per) ? 2 : 4;
+
+interface ReportPage {
+  title: string;
+  /** What appears once a ticket is entered: "Prices appear", "Shrinkage appears". */
+  appears: string;
+  hasSales: boolean;
+  report: () => SafeHtml;
+}
+
+/** The page around a report: what it is about, its filter, and the report itself or why there is none. */
+export function reportPage(show: Show, frame: ReportFrame, { title, appears, hasSales, report }: ReportPage): SafeHtml {
+  const hasProblems = Object.keys(frame.state.problems).length > 0;
+  const nothingSold = () =>
+    html`<p>Nothing was sold here in these months. ${appears} once a <a href="/tickets">ticket</a> is entered.</p>`;
+  return page({
+    title,
+    show,
+    body: html`<div class="report"><div class="head">
+  <h1>${title}</h1>
+  ${hasProblems ? null : html`<p class="lead">${filterSentence(show, frame)}</p>`}
+</div>
+${filterProblems(frame)}
+${filterForm(show, frame)}
+${hasProblems ? null : hasSales ? report() : nothingSold()}
+</div>`,
+  });
+}
+
+interface YardRow {
+  period: string | null;
+  yardId: number | null;
+  yardName: string | null;
+  home: Decimal;
+}
+
+/** A line for each yard over the periods. A chart can tell four apart: those of the yards that took the most. */
+export function yardLines<Row extends YardRow>(
+  show: Show,
+  { filter, periods }: ReportFrame & { periods: readonly string[] },
+  { overall, rows, figureOf }: { overall: readonly YardRow[]; rows: readonly Row[]; figureOf: (row: Row) => Decimal },
+): LineSeries[] {
+  const yards = [...overall].sort((a, b) => b.home.comparedTo(a.home)).slice(0, lineMarks.length);
+  return yards.map(({ yardId, yardName }, index) => ({
+    name: yardName ?? 'All yards',
+    mark: lineMarks[index] ?? 'circle',
+    points: periods.map((period) => {
+      const row = rows.find((one) => one.period === period && one.yardId === yardId);
+      return { x: periodLabel(show, period, filter.by), y: row === undefined ? null : figureOf(row).toFixed() };
+    }),
+  }));
+}

@@ -4,12 +4,8 @@ import type { MassUnit } from '../../server/units/mass.ts';
 import { type LineSeries, lineChart } from '../charts/line-chart.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
-import { page } from '../layout.ts';
 import {
   fileAddress,
-  filterForm,
-  filterProblems,
-  filterSentence,
   type Gap,
   lineMarks,
   pageLinks,
@@ -19,7 +15,9 @@ import {
   type ReportFrame,
   type RowPage,
   reportAddress,
+  reportPage,
   titledTable,
+  yardLines,
 } from './filters.ts';
 
 export interface RealisedPricesPage extends ReportFrame {
@@ -35,24 +33,13 @@ export interface RealisedPricesPage extends ReportFrame {
 }
 
 /** What was quoted, what was paid for a weight, and what it came to for the weight that left home. */
-export function realisedPricesPage(show: Show, parts: RealisedPricesPage): SafeHtml {
-  const hasProblems = Object.keys(parts.state.problems).length > 0;
-  return page({
+export const realisedPricesPage = (show: Show, parts: RealisedPricesPage): SafeHtml =>
+  reportPage(show, parts, {
     title: 'Realised prices',
-    show,
-    body: html`<div class="report"><div class="head">
-  <h1>Realised prices</h1>
-  ${hasProblems ? null : html`<p class="lead">${filterSentence(show, parts)}</p>`}
-</div>
-${filterProblems(parts)}
-${filterForm(show, parts)}
-${hasProblems ? null : parts.rows.length === 0 ? nothingSold() : report(show, parts)}
-</div>`,
+    appears: 'Prices appear',
+    hasSales: parts.rows.length > 0,
+    report: () => report(show, parts),
   });
-}
-
-const nothingSold = () =>
-  html`<p>Nothing was sold here in these months. Prices appear once a <a href="/tickets">ticket</a> is entered.</p>`;
 
 function report(show: Show, parts: RealisedPricesPage): SafeHtml {
   const isOneGrade = parts.filter.gradeId !== null;
@@ -82,7 +69,9 @@ function chart(show: Show, parts: RealisedPricesPage): SafeHtml {
     title: isSplit ? `${gradeName}: realised price at each yard` : `${gradeName}: quoted, paid and realised price`,
     description: `Price of ${gradeName} by ${filter.by}. The table below has every figure.`,
     yLabel: `${show.settings.currency} per ${per}`,
-    series: isSplit ? yardSeries(show, parts) : priceSeries(show, parts),
+    series: isSplit
+      ? yardLines(show, parts, { overall, rows: parts.rows, figureOf: (row: RealisedPriceRow) => row.realisedPrice })
+      : priceSeries(show, parts),
     formatY: (value) => axisPrice(show, new Decimal(value), per),
   });
 }
@@ -103,19 +92,6 @@ function priceSeries(show: Show, { filter, periods, rows }: RealisedPricesPage):
         x: periodLabel(show, period, filter.by),
         y: row === undefined ? null : (priceOf(row)?.toFixed() ?? null),
       };
-    }),
-  }));
-}
-
-/** A chart can tell four lines apart: the yards that took the most. */
-function yardSeries(show: Show, { filter, periods, rows, overall }: RealisedPricesPage): LineSeries[] {
-  const yards = [...overall].sort((a, b) => b.home.comparedTo(a.home)).slice(0, lineMarks.length);
-  return yards.map(({ yardId, yardName }, index) => ({
-    name: yardName ?? '',
-    mark: lineMarks[index] ?? 'circle',
-    points: periods.map((period) => {
-      const row = rows.find((one) => one.period === period && one.yardId === yardId);
-      return { x: periodLabel(show, period, filter.by), y: row?.realisedPrice.toFixed() ?? null };
     }),
   }));
 }

@@ -1,23 +1,20 @@
 import type { ShrinkageRow } from '../../server/reports/compute.ts';
 import { Decimal } from '../../server/units/decimal.ts';
-import { type LineSeries, lineChart } from '../charts/line-chart.ts';
+import { lineChart } from '../charts/line-chart.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
-import { page } from '../layout.ts';
 import {
   fileAddress,
-  filterForm,
-  filterProblems,
-  filterSentence,
   type Gap,
-  lineMarks,
   pageLinks,
   percent,
   periodLabel,
   type ReportFrame,
   type RowPage,
   reportAddress,
+  reportPage,
   titledTable,
+  yardLines,
 } from './filters.ts';
 
 export interface ShrinkagePage extends ReportFrame {
@@ -34,24 +31,13 @@ export interface ShrinkagePage extends ReportFrame {
 }
 
 /** How much of the weight that left home was not paid for, and where it went. */
-export function shrinkagePage(show: Show, parts: ShrinkagePage): SafeHtml {
-  const hasProblems = Object.keys(parts.state.problems).length > 0;
-  return page({
+export const shrinkagePage = (show: Show, parts: ShrinkagePage): SafeHtml =>
+  reportPage(show, parts, {
     title: 'Shrinkage',
-    show,
-    body: html`<div class="report"><div class="head">
-  <h1>Shrinkage</h1>
-  ${hasProblems ? null : html`<p class="lead">${filterSentence(show, parts)}</p>`}
-</div>
-${filterProblems(parts)}
-${filterForm(show, parts)}
-${hasProblems ? null : parts.overall.length === 0 ? nothingSold() : report(show, parts)}
-</div>`,
+    appears: 'Shrinkage appears',
+    hasSales: parts.overall.length > 0,
+    report: () => report(show, parts),
   });
-}
-
-const nothingSold = () =>
-  html`<p>Nothing was sold here in these months. Shrinkage appears once a <a href="/tickets">ticket</a> is entered.</p>`;
 
 function report(show: Show, parts: ShrinkagePage): SafeHtml {
   return html`${gradeTable(show, parts)}
@@ -117,22 +103,13 @@ function chart(show: Show, parts: ShrinkagePage): SafeHtml {
     title: `${what}: total shrinkage`,
     description: `Total shrinkage of ${what} by ${filter.by}. The table below has every figure.`,
     yLabel: 'percent of the home weight',
-    series: series(show, parts),
+    series: yardLines(show, parts, {
+      overall: parts.overall,
+      rows: parts.byPeriod,
+      figureOf: (row: ShrinkageRow) => row.totalShare.times(100),
+    }),
     formatY: (value) => `${show.figure(new Decimal(value), 1)} %`,
   });
-}
-
-/** One line, or one for each yard when they are apart: the four that took the most, as no more can be told apart. */
-function series(show: Show, { filter, periods, overall, byPeriod }: ShrinkagePage): LineSeries[] {
-  const lines = [...overall].sort((a, b) => b.home.comparedTo(a.home)).slice(0, lineMarks.length);
-  return lines.map(({ yardId, yardName }, index) => ({
-    name: yardName ?? 'All yards',
-    mark: lineMarks[index] ?? 'circle',
-    points: periods.map((period) => {
-      const row = byPeriod.find((one) => one.period === period && one.yardId === yardId);
-      return { x: periodLabel(show, period, filter.by), y: row?.totalShare.times(100).toFixed() ?? null };
-    }),
-  }));
 }
 
 function periodTable(show: Show, parts: ShrinkagePage): SafeHtml | null {

@@ -3,7 +3,7 @@ import { sumMoney } from '../../server/money/money.ts';
 import type { GroupFigures } from '../../server/reconciliation/figures.ts';
 import type { ReconciledTicket } from '../../server/reconciliation/queries.ts';
 import type { Finding } from '../../server/tickets/audit.ts';
-import { workedOutOf } from '../../server/tickets/compute.ts';
+import { toPrintedLine, workedOutOf } from '../../server/tickets/compute.ts';
 import type { Ticket, TicketLine } from '../../server/tickets/queries.ts';
 import type { MassUnit } from '../../server/units/mass.ts';
 import type { Show } from '../common/show.ts';
@@ -132,18 +132,9 @@ ${ticket.note === '' ? null : html`<p>Note: ${ticket.note}</p>`}`;
 }
 
 const shownLine = (line: TicketLine, labelOf: (loadId: number) => string): ShownLine => ({
-  lineNo: line.line_no,
-  description: line.description,
+  ...toPrintedLine(line),
   gradeName: line.grade_name,
   loadLabels: line.loadIds.map(labelOf),
-  gross: line.gross,
-  tare: line.tare,
-  deduction: line.deduction,
-  net: line.net,
-  unit: line.unit,
-  price: line.price,
-  per: line.per,
-  amountMinor: line.amount_minor,
   workedOut: workedOutOf(line),
 });
 
