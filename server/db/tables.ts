@@ -2,6 +2,7 @@ import type * as ledger from '../ledger/table.ts';
 import type * as manifests from '../manifests/table.ts';
 import type * as prices from '../prices/table.ts';
 import type * as reconciliation from '../reconciliation/table.ts';
+import type * as scales from '../scales/table.ts';
 import type * as setup from '../setup/table.ts';
 import type * as tickets from '../tickets/table.ts';
 
@@ -13,6 +14,10 @@ export interface Tables {
   scale: setup.ScaleTable;
   yard: setup.YardTable;
   yard_grade: setup.YardGradeTable;
+  yard_scale: setup.YardScaleTable;
+  yard_scale_family: setup.YardScaleFamilyTable;
+  scale_check: scales.ScaleCheckTable;
+  scale_check_undone: scales.ScaleCheckUndoneTable;
   bin: ledger.BinTable;
   account: ledger.AccountTable;
   in_weight: ledger.InWeightTable;

@@ -52,4 +52,12 @@ export interface SaleMonthTable {
   quoted_micro: Once<number>;
   paid_minor: Once<AmountMinor>;
   charges_minor: Once<AmountMinor>;
+  /** Sums of squares and products for intervals: weights in kilograms, money in minor units, floating-point. */
+  sold: Once<number>;
+  home_squares: Once<number>;
+  home_by_money: Once<number>;
+  money_squares: Once<number>;
+  weighed_squares: Once<number>;
+  weighed_by_paid: Once<number>;
+  paid_squares: Once<number>;
 }

@@ -107,7 +107,7 @@ export function saveContainer(ledger: Ledger, id: number | null, container: Inse
 export function saveScale(ledger: Ledger, id: number | null, scale: Insertable<ScaleTable>): number {
   return ledger.db.transaction(() => {
     refuseTakenName(findScaleByName(ledger.db, scale.name), id, 'name', scale.name);
-    if (id === null) return insertScale(ledger.db, scale);
+    if (id === null) return insertScale(ledger.db, { ...scale, added_on: ledger.clock.today() });
     updateScale(ledger.db, id, scale);
     return id;
   });

@@ -114,7 +114,7 @@ export const updateContainer = (db: Db, id: number, container: Updateable<Contai
   db.run(build.updateTable('container').set(container).where('id', '=', id));
 };
 
-const scaleColumns = ['id', 'name', 'division', 'unit', 'class', 'tolerance', 'capacity'] as const;
+const scaleColumns = ['id', 'name', 'division', 'unit', 'class', 'tolerance', 'capacity', 'added_on'] as const;
 
 export const listScales = (db: Db): Scale[] => db.many(build.selectFrom('scale').select(scaleColumns).orderBy('id'));
 export const findScale = (db: Db, id: number): Scale | undefined =>

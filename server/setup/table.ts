@@ -1,7 +1,8 @@
-import type { Id } from '../db/columns.ts';
+import type { Id, Once, OnceOr } from '../db/columns.ts';
 import type { GradeFamily } from '../ledger/families.ts';
 import type { AmountMinor } from '../money/money.ts';
 import type { PriceUnit } from '../prices/compute.ts';
+import type { Day } from '../units/day.ts';
 import type { MassUg, MassUnit } from '../units/mass.ts';
 
 export interface SettingTable {
@@ -35,6 +36,8 @@ export interface ScaleTable {
   class: string;
   tolerance: string;
   capacity: string;
+  /** The day it came into use; null where that is not known. */
+  added_on: OnceOr<Day | null>;
 }
 
 export interface YardTable {
@@ -51,4 +54,20 @@ export interface YardGradeTable {
   yard_id: number;
   grade_id: number;
   name: string;
+}
+
+/** A further scale of a yard, beside the one that the yard's own row describes. */
+export interface YardScaleTable {
+  id: Id;
+  yard_id: Once<number>;
+  name: string;
+  division: string;
+  class: string;
+}
+
+/** Which families of grades go over a further scale of a yard; each over one at most. */
+export interface YardScaleFamilyTable {
+  yard_id: Once<number>;
+  family: Once<GradeFamily>;
+  yard_scale_id: Once<number>;
 }
