@@ -1,5 +1,6 @@
 import type { Db } from '../server/db/database.ts';
 import { planBoards } from './demo/boards.ts';
+import { planChecks } from './demo/checks.ts';
 import { Agenda, Household } from './demo/household.ts';
 import { planRuns } from './demo/runs.ts';
 import { setUp } from './demo/set-up.ts';
@@ -20,6 +21,7 @@ export function fillDemo(db: Db): void {
     planBoards(house, agenda);
     planWork(house, agenda);
     planRuns(house, agenda);
+    planChecks(house, agenda);
     agenda.run();
   });
 }

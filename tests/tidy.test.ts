@@ -17,7 +17,7 @@ function filesBelow(folder: string): string[] {
 const source = (path: string): string => readFileSync(join(root, path), 'utf8');
 const sources = ['server', 'views', 'seed', 'bench', 'scripts']
   .flatMap(filesBelow)
-  .filter((path) => /\.(ts|mjs)$/.test(path));
+  .filter((path) => /\.(ts|mjs)$/.test(path) && !path.endsWith('.d.ts'));
 const everything = [...sources, ...filesBelow('tests').filter((path) => path.endsWith('.ts'))];
 
 /** Paths a file imports from this project; types alone do not count when `values` is set. */
@@ -36,6 +36,7 @@ const AREAS = [
   'manifests',
   'tickets',
   'reconciliation',
+  'scales',
   'reports',
   'home',
   'files',
@@ -56,6 +57,13 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/tickets/entry.ts': 'forms',
   'server/tickets/questions.ts': 'forms',
   'server/reconciliation/figures.ts': 'compute',
+  'server/scales/tolerance.ts': 'compute',
+  'server/scales/due.ts': 'compute',
+  'server/scales/check-errors.ts': 'compute',
+  'server/scales/whose.ts': 'compute',
+  'server/scales/comparisons.ts': 'queries',
+  'server/scales/query-weight.ts': 'queries',
+  'server/reports/scale-report.ts': 'forms',
   'server/errors.ts': 'routes',
   'server/ledger/transfers.ts': 'queries',
   'server/ledger/bin-ledger.ts': 'queries',

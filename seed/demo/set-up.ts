@@ -1,11 +1,19 @@
 import { amountMinor } from '../../server/money/money.ts';
-import { addBin, addGrades, nameGradesAtYard, saveContainer, saveScale, saveYard } from '../../server/setup/acts.ts';
+import {
+  addBin,
+  addGrades,
+  nameGradesAtYard,
+  saveContainer,
+  saveScale,
+  saveYard,
+  saveYardScale,
+} from '../../server/setup/acts.ts';
 import { listGrades } from '../../server/setup/queries.ts';
 import type { Day } from '../../server/units/day.ts';
 import { Decimal } from '../../server/units/decimal.ts';
 import { starterGrades } from '../grades.ts';
 import { type Household, lb, type YardName } from './household.ts';
-import { benchDivision, floorDivision, platformDivision } from './troubles.ts';
+import { benchDivision, floorDivision, platformDivision, truckDivision } from './troubles.ts';
 
 /** Name and tare in pounds. */
 const containers = [
@@ -160,5 +168,11 @@ function setUpYards(house: Household, on: Day): void {
     });
     const names = Object.entries(yardNames[yard]).map(([grade, name]) => [house.gradeId(grade), name] as const);
     nameGradesAtYard(ledger, house.yards[yard], new Map(names));
+    saveYardScale(ledger, house.yards[yard], null, {
+      name: 'Truck scale',
+      division: truckDivision.toString(),
+      class: 'III L',
+      families: ['ferrous'],
+    });
   }
 }

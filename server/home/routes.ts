@@ -8,6 +8,8 @@ import { manifestsWithStatus } from '../manifests/queries.ts';
 import { newestQuotes } from '../prices/queries.ts';
 import { Refusal } from '../refusal.ts';
 import { newRequestKey } from '../request-key.ts';
+import { isCheckDue } from '../scales/due.ts';
+import { lastCheckedScalesInUse } from '../scales/queries.ts';
 import { beginWithStarterList } from '../setup/acts.ts';
 import { isLedgerEmpty, listYards } from '../setup/queries.ts';
 import { ledgerOf, sendHtml, showOf, submit } from '../web.ts';
@@ -53,7 +55,8 @@ export async function homeRoutes(app: FastifyInstance): Promise<void> {
 }
 
 function readHome({ db, clock, settings }: Ledger): HomeParts {
-  const quotes = newestQuotes(db, clock.today());
+  const today = clock.today();
+  const quotes = newestQuotes(db, today);
   const bins = valueBins(listBinsOnHand(db), quotes, settings);
   return {
     bins,
@@ -63,5 +66,6 @@ function readHome({ db, clock, settings }: Ledger): HomeParts {
     loaded: manifestsWithStatus(db, 'loaded'),
     openLoads: loadsOnNoTicket(db),
     hasYards: listYards(db).length > 0,
+    dueScales: lastCheckedScalesInUse(db).filter((scale) => isCheckDue(scale, today, settings.scaleCheckDays)),
   };
 }

@@ -1,12 +1,17 @@
 import { cautions } from '../../seed/cautions.ts';
 import type { Ledger } from '../context.ts';
+import type { Db } from '../db/database.ts';
 import { type BinOnHand, findBin, listBinsOnHand } from '../ledger/queries.ts';
-import { type AmountMinor, sumMoney } from '../money/money.ts';
+import { type AmountMinor, amountMinor, sumMoney } from '../money/money.ts';
 import { newestQuotes, type Quote, quoteAsOf } from '../prices/queries.ts';
 import { Reader, type Typed } from '../reading.ts';
+import { expectedShrinkages, planningMonths } from '../reports/queries.ts';
+import { type KnownScales, readKnownScales } from '../scales/comparisons.ts';
+import { type QueryWeight, queryWeightOf } from '../scales/query-weight.ts';
 import { type Container, findYard, listContainers, listScales, type Scale, yardGradeNames } from '../setup/queries.ts';
 import { standingTicketsOf, type Ticket, ticketPayingFor } from '../tickets/queries.ts';
-import { type MassUg, type MassUnit, NO_MASS, sumMass } from '../units/mass.ts';
+import { Decimal } from '../units/decimal.ts';
+import { type MassUg, type MassUnit, massUg, NO_MASS, sumMass } from '../units/mass.ts';
 import type { LoadOut } from './acts.ts';
 import {
   type BookComparison,
@@ -30,6 +35,8 @@ export interface ShownLoad {
   quote: LoadQuote | null;
   /** Null without a price by weight. */
   expectedMinor: AmountMinor | null;
+  /** From which weight on to ask the yard for a second weighing; null while the load has no weight. */
+  query: QueryWeight | null;
   yardGradeName: string | null;
   /** The standing ticket that pays for it. */
   paidBy: { id: number; number: string } | null;
@@ -42,10 +49,21 @@ export interface ShownLoad {
 export interface ShownManifest {
   manifest: Manifest;
   yardUnit: MassUnit;
+  scales: KnownScales;
   loads: ShownLoad[];
   totalUg: MassUg;
   expectedMinor: AmountMinor;
+  /** What past sales say of it; null where nothing was sold by weight yet. */
+  outlook: ManifestOutlook | null;
   tickets: Ticket[];
+}
+
+/** What is left of a manifest after the shrinkage that its grades had at its yard, or elsewhere. */
+export interface ManifestOutlook {
+  /** Weight that will not be paid for; below zero when past sales paid for more than left home. */
+  shrinkageUg: MassUg;
+  /** What was expected less its shrinkage. */
+  expectedMinor: AmountMinor;
 }
 
 export interface DraftLists {
@@ -57,20 +75,57 @@ export interface DraftLists {
 
 export function readManifest(ledger: Ledger, manifest: Manifest): ShownManifest {
   const { db, settings } = ledger;
-  const names = yardGradeNames(db, manifest.yard_id);
-  const loads = loadsOf(db, manifest.id).map((load) => readLoad(ledger, manifest, load, names));
-  return {
+  const atYard: AtYard = {
     manifest,
     yardUnit: findYard(db, manifest.yard_id)?.unit ?? settings.unit,
+    scales: readKnownScales(db),
+    names: yardGradeNames(db, manifest.yard_id),
+  };
+  const loads = loadsOf(db, manifest.id).map((load) => readLoad(ledger, atYard, load));
+  return {
+    manifest,
+    yardUnit: atYard.yardUnit,
+    scales: atYard.scales,
     loads,
     totalUg: sumMass(loads.map(({ massUg }) => massUg)),
     expectedMinor: sumMoney(loads.flatMap(({ expectedMinor }) => (expectedMinor === null ? [] : [expectedMinor]))),
+    outlook: outlookOf(db, manifest, loads),
     tickets: standingTicketsOf(db, manifest.id),
   };
 }
 
-function readLoad(ledger: Ledger, manifest: Manifest, load: Load, names: ReadonlyMap<number, string>): ShownLoad {
-  const { db, settings } = ledger;
+function outlookOf(db: Db, manifest: Manifest, loads: readonly ShownLoad[]): ManifestOutlook | null {
+  const gradeIds = [...new Set(loads.map(({ load }) => load.grade_id))];
+  const shares = expectedShrinkages(db, { yardId: manifest.yard_id, gradeIds, ...planningMonths(db) });
+  const known = loads.map(({ load, massUg, expectedMinor }) => {
+    const share = new Decimal(shares.get(load.grade_id)?.share ?? 0);
+    return {
+      shrinkageUg: share.times(massUg).round().toNumber(),
+      expectedMinor: new Decimal(1)
+        .minus(share)
+        .times(expectedMinor ?? 0)
+        .round()
+        .toNumber(),
+    };
+  });
+  if (![...shares.values()].some((expected) => expected !== null)) return null;
+  return {
+    shrinkageUg: sumMass(known.map(({ shrinkageUg }) => massUg(shrinkageUg))),
+    expectedMinor: sumMoney(known.map((each) => amountMinor(each.expectedMinor))),
+  };
+}
+
+/** What the loads of one manifest have in common. */
+interface AtYard {
+  manifest: Manifest;
+  yardUnit: MassUnit;
+  scales: KnownScales;
+  /** The yard's own names for grades. */
+  names: ReadonlyMap<number, string>;
+}
+
+function readLoad(ledger: Ledger, { manifest, yardUnit, scales, names }: AtYard, load: Load): ShownLoad {
+  const { db, settings, clock } = ledger;
   const bin = findBin(db, load.bin_id);
   const bookUg = bin?.mass_ug ?? NO_MASS;
   const massUg = load.mass_ug ?? bookUg;
@@ -81,6 +136,16 @@ function readLoad(ledger: Ledger, manifest: Manifest, load: Load, names: Readonl
     reading: readingOf(load, settings.decimalMark),
     quote,
     expectedMinor: expectedOf(massUg, quote, settings.currency),
+    query:
+      massUg <= 0
+        ? null
+        : queryWeightOf(ledger, scales, {
+            load,
+            massUg,
+            yardId: manifest.yard_id,
+            yardUnit,
+            on: manifest.loaded_on ?? clock.today(),
+          }),
     yardGradeName: names.get(load.grade_id) ?? null,
     paidBy: ticketPayingFor(db, load.id) ?? null,
     bookUg,
@@ -133,10 +198,16 @@ export interface UnderstoodLoad {
   massUg: MassUg;
   comparison: BookComparison | null;
   expectedMinor: AmountMinor | null;
+  query: QueryWeight | null;
 }
 
 /** Reads the fields of one load while they are being typed. */
-export function understandLoad(ledger: Ledger, shown: ShownLoad, typed: Typed): UnderstoodLoad {
+export function understandLoad(
+  ledger: Ledger,
+  { manifest, yardUnit, scales }: Pick<ShownManifest, 'manifest' | 'yardUnit' | 'scales'>,
+  shown: ShownLoad,
+  typed: Typed,
+): UnderstoodLoad {
   const reader = new Reader(typed, ledger.settings);
   const read = readLoadOut(ledger.db, reader, shown.load.id);
   const loadOut = reader.hasProblems ? null : read;
@@ -147,8 +218,31 @@ export function understandLoad(ledger: Ledger, shown: ShownLoad, typed: Typed): 
     massUg,
     comparison: loadOut?.massUg == null ? null : compareWithBook(loadOut.massUg, shown.bookUg),
     expectedMinor: expectedOf(massUg, shown.quote, ledger.settings.currency),
+    query:
+      massUg <= 0
+        ? null
+        : queryWeightOf(ledger, scales, {
+            load: asTyped(shown.load, loadOut),
+            massUg,
+            yardId: manifest.yard_id,
+            yardUnit,
+            on: ledger.clock.today(),
+          }),
   };
 }
+
+/** A load as it would be stored with what is typed; without a reading it goes by the book. */
+const asTyped = (load: Load, loadOut: LoadOut | null): Load =>
+  loadOut?.massUg == null
+    ? { ...load, weighed: 'book', mass_ug: null }
+    : {
+        ...load,
+        weighed: 'load-out',
+        scale_id: loadOut.scaleId,
+        gross_typed: loadOut.grossTyped,
+        unit: loadOut.unit,
+        mass_ug: loadOut.massUg,
+      };
 
 /** A bin that may be ticked for a new manifest, with its value at the chosen yard. */
 export interface OfferedBin {

@@ -127,7 +127,7 @@ function pageOf(
   const parts = {
     shown,
     lists: readDraftLists(ledger, shown.loads),
-    understood: new Map(shown.loads.map((each) => [each.load.id, understandLoad(ledger, each, filled)])),
+    understood: new Map(shown.loads.map((each) => [each.load.id, understandLoad(ledger, shown, each, filled)])),
     isSaved: query.saved === '1',
   };
   return draftPage(show, parts, { typed: filled, problems });
@@ -203,12 +203,13 @@ function lineRoutes(app: FastifyInstance): void {
   app.get('/manifests/:id/lines/:line/understood', (request, reply) => {
     const ledger = ledgerOf(request);
     const params = paramsOf(request);
-    const { loads } = readManifest(ledger, manifestOf(ledger, params));
+    const manifest = readManifest(ledger, manifestOf(ledger, params));
     const shown = mustFind(
-      loads.find(({ load }) => load.id === idIn(params.line)),
+      manifest.loads.find(({ load }) => load.id === idIn(params.line)),
       'load',
     );
-    return sendHtml(reply, loadUnderstood(showOf(request), shown, understandLoad(ledger, shown, queryOf(request))));
+    const understood = understandLoad(ledger, manifest, shown, queryOf(request));
+    return sendHtml(reply, loadUnderstood(showOf(request), shown, understood));
   });
 }
 

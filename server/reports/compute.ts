@@ -1,9 +1,14 @@
 import { type Currency, minorDigits } from '../money/currencies.ts';
 import { convertPrice, type PriceUnit, weighedGrams } from '../prices/compute.ts';
+import type { NoInterval, RatioEstimate } from '../statistics/ratio.ts';
 import { day, monthOf, quarterOf, readDay, yearOf } from '../units/day.ts';
 import { Decimal } from '../units/decimal.ts';
 import { convertWeight, type MassUg, type MassUnit, massUg } from '../units/mass.ts';
 import { accepted, type Read, refused } from '../units/result.ts';
+import { type MoneySums, realisedPriceOf, shrinkageOf, type WeightSums } from './spread/compute.ts';
+
+/** Months in a report that names no first one, and those that planning looks back on. */
+export const USUAL_MONTHS = 24;
 
 /** A month of the local calendar, "2025-03". Months compare as text, earlier first. */
 export type Month = string & { readonly __brand: 'Month' };
@@ -74,24 +79,18 @@ export function periodsBetween(from: Month, to: Month, by: PeriodLength): string
 }
 
 /** What was sold of one grade to one yard in one month. `quotedMicro` is in millionths of a minor unit. */
-export interface SaleMonth {
+export interface SaleMonth extends WeightSums, MoneySums {
   readonly month: Month;
   readonly gradeId: number;
   readonly gradeName: string;
   readonly quotedPer: PriceUnit;
   readonly yardId: number;
   readonly yardName: string;
-  readonly sales: number;
-  readonly homeUg: MassUg;
+  /** For what was paid by the piece, the home weight. */
   readonly yardUg: MassUg;
-  readonly paidUg: MassUg;
   readonly quotedMicro: number;
-  /** The home weight that was paid by weight; for what was paid by the piece, yard and paid weight are the home weight. */
-  readonly weighedUg: MassUg;
   /** The home weight that had a quote. */
   readonly quotedUg: MassUg;
-  readonly paidMinor: number;
-  readonly chargesMinor: number;
 }
 
 const SUMMED = [
@@ -154,6 +153,23 @@ const yardOf = (first: SaleMonth, filter: ReportFilter) =>
 const inUnit = (mass: Decimal, unit: MassUnit): Decimal =>
   convertWeight({ amount: weighedGrams(massUg(mass.toNumber()), unit), unit: 'g' }, unit).amount;
 
+/** Where the long run of a figure likely lies, 95 %, as far as the sales tell. */
+export interface Spread {
+  /** How many sales it was seen in. */
+  readonly count: number;
+  /** Null together with the other end and with a reason. */
+  readonly low: Decimal | null;
+  readonly high: Decimal | null;
+  readonly noInterval: NoInterval | null;
+}
+
+/** The spread of an estimate, each end as a row writes its figure. */
+function toSpread(estimate: RatioEstimate | null, write: (end: Decimal) => Decimal = (end) => end): Spread {
+  const { count, interval, noInterval } = estimate ?? { count: 0, interval: null, noInterval: 'few' };
+  if (interval === null) return { count, low: null, high: null, noInterval };
+  return { count, low: write(new Decimal(interval.low)), high: write(new Decimal(interval.high)), noInterval };
+}
+
 /** How a report is written: the ledger's own unit where the filter names none, and its currency. */
 export interface ReportSettings {
   readonly unit: MassUnit;
@@ -178,6 +194,8 @@ export interface RealisedPriceRow {
   /** Null when the yard paid for no weight at all. */
   readonly paidPrice: Decimal | null;
   readonly realisedPrice: Decimal;
+  /** Of the realised price. */
+  readonly spread: Spread;
   /** Realised over quoted; null when nothing was quoted. */
   readonly realisation: Decimal | null;
 }
@@ -204,6 +222,8 @@ function realisedPrice(
   const received = sums.paidMinor.minus(sums.chargesMinor).div(minor);
   const quotedPrice = sums.quotedUg.isZero() ? null : quoted.div(inUnit(sums.quotedUg, per));
   const realised = received.div(inUnit(sums.homeUg, per));
+  // One `per` is so many kilograms, and costs so many times the price of one.
+  const fromKilogram = (end: Decimal) => convertWeight({ amount: end.div(minor), unit: per }, 'kg').amount;
   return {
     period: hasPeriod ? periodOf(first.month, filter.by) : null,
     gradeId: first.gradeId,
@@ -216,6 +236,7 @@ function realisedPrice(
     quotedPrice,
     paidPrice: sums.paidUg.isZero() ? null : sums.paidMinor.div(minor).div(inUnit(sums.paidUg, per)),
     realisedPrice: realised,
+    spread: toSpread(realisedPriceOf(months), fromKilogram),
     realisation: quotedPrice === null || quotedPrice.isZero() ? null : realised.div(quotedPrice),
   };
 }
@@ -256,6 +277,8 @@ export interface ShrinkageRow {
   readonly scaleShare: Decimal;
   readonly deductionShare: Decimal;
   readonly totalShare: Decimal;
+  /** Of the total share. */
+  readonly spread: Spread;
 }
 
 /**
@@ -288,6 +311,7 @@ function shrinkage(
     scaleShare: home.minus(yardWeight).div(home),
     deductionShare: yardWeight.minus(paidWeight).div(home),
     totalShare: home.minus(paidWeight).div(home),
+    spread: toSpread(shrinkageOf(months)),
   };
 }
 
@@ -329,7 +353,7 @@ export const realisedPriceForFile = (row: RealisedPriceRow) => ({
   realisation: forFile(row.realisation),
 });
 
-/** A row as the file has it; shares are of the home weight, 0.0200 for two percent. */
+/** A row as the file has it; shares are of the home weight, 0.0200 for two percent. No interval is an empty cell. */
 export const shrinkageForFile = (row: ShrinkageRow) => ({
   grade: row.gradeName ?? '',
   yard: row.yardName ?? '',
@@ -341,4 +365,6 @@ export const shrinkageForFile = (row: ShrinkageRow) => ({
   scale_share: forFile(row.scaleShare),
   deduction_share: forFile(row.deductionShare),
   total_share: forFile(row.totalShare),
+  low: forFile(row.spread.low),
+  high: forFile(row.spread.high),
 });

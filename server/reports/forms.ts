@@ -9,10 +9,8 @@ import {
   type ReportFilter,
   readMonth,
   startOfPeriod,
+  USUAL_MONTHS,
 } from './compute.ts';
-
-/** Months in a report that names no first one. */
-export const USUAL_MONTHS = 24;
 
 /** A choice of the list, or null for all of them ('' or "all" in the address). */
 function idOrAll(reader: Reader, field: string): number | null {

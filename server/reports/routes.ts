@@ -1,9 +1,11 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { Gap, ReportFrame, RowPage } from '../../views/reports/filters.ts';
 import { type ReportsPage, reportsPage } from '../../views/reports/index.ts';
+import type { Outlook } from '../../views/reports/outlook.ts';
 import { type RealisedPricesPage, realisedPricesPage } from '../../views/reports/realised-prices.ts';
 import { type ShrinkagePage, shrinkagePage } from '../../views/reports/shrinkage.ts';
 import type { Ledger } from '../context.ts';
+import type { Db } from '../db/database.ts';
 import { type Problems, Reader, type Typed, Unreadable } from '../reading.ts';
 import { listGrades, listYards } from '../setup/queries.ts';
 import { ledgerOf, pageNumber, queryOf, ROWS_PER_PAGE, sendHtml, showOf } from '../web.ts';
@@ -16,9 +18,11 @@ import {
   realisedPricesOverall,
   shrinkageByPeriod,
   shrinkageOverall,
+  USUAL_MONTHS,
 } from './compute.ts';
-import { readReportFilter, USUAL_MONTHS } from './forms.ts';
-import { realisedPriceRows, saleMonths, shrinkageRows, soldBetween } from './queries.ts';
+import { readReportFilter } from './forms.ts';
+import { planningMonths, realisedPriceRows, saleMonths, shrinkageRows, shrinkageSums, soldBetween } from './queries.ts';
+import { expectedShrinkage } from './spread/compute.ts';
 
 /** What the sales teach: realised prices and shrinkage. Every filter is in the address. */
 export async function reportRoutes(app: FastifyInstance): Promise<void> {
@@ -128,10 +132,30 @@ function readShrinkage({ db, settings }: Ledger, frame: ReportFrame): ShrinkageP
   return {
     ...frame,
     periods,
+    byGrade,
     gradePage: pageOf(byGrade, page),
     overall: shrinkageOverall(months, filter, settings),
     byPeriod,
     periodPage: pageOf(lines, page),
+    outlook: isRead ? readOutlook(db, frame) : null,
+  };
+}
+
+/** What to reckon with next time, at the yard that was chosen or at each; only for one grade. */
+function readOutlook(db: Db, { filter, yards }: ReportFrame): Outlook | null {
+  const { gradeId, yardId } = filter;
+  const { from, to } = planningMonths(db);
+  if (gradeId === null || from === null || to === null) return null;
+  const sums = shrinkageSums(db, { from, to });
+  const salesHere = (id: number) => sums.find((row) => row.yardId === id && row.gradeId === gradeId)?.sales ?? 0;
+  const asked = yards.filter(({ id }) => yardId === null || id === yardId);
+  return {
+    from,
+    to,
+    yards: asked.flatMap(({ id, name }) => {
+      const expected = expectedShrinkage(sums, { yardId: id, gradeId });
+      return expected === null ? [] : [{ name, expected, salesHere: salesHere(id) }];
+    }),
   };
 }
 

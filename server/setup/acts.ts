@@ -15,23 +15,32 @@ import { Refusal } from '../refusal.ts';
 import { noteEvent } from '../trail.ts';
 import { writeWeight } from '../units/write-weight.ts';
 import {
+  deleteYardScale,
   findContainerByName,
   findGrade,
   findGradeByName,
   findScaleByName,
+  findYard,
   findYardByName,
+  findYardScaleByName,
   hasAmounts,
   insertContainer,
   insertGrade,
   insertScale,
   insertYard,
+  insertYardScale,
   isLedgerEmpty,
   setYardGradeName,
+  setYardScaleFamilies,
   storeSettings,
   updateContainer,
   updateGrade,
   updateScale,
   updateYard,
+  updateYardScale,
+  type Yard,
+  type YardScale,
+  yardScalesOf,
 } from './queries.ts';
 import type { Settings } from './settings.ts';
 import type { ContainerTable, GradeTable, ScaleTable, YardTable } from './table.ts';
@@ -117,8 +126,51 @@ export function saveYard(ledger: Ledger, id: number | null, yard: Insertable<Yar
   return ledger.db.transaction(() => {
     refuseTakenName(findYardByName(ledger.db, yard.name), id, 'name', yard.name);
     if (id === null) return insertYard(ledger.db, yard);
+    const before = findYard(ledger.db, id);
+    if (before !== undefined && before.unit !== yard.unit) keepSteps(ledger, before, yard.unit);
     updateYard(ledger.db, id, yard);
     return id;
+  });
+}
+
+/**
+ * The steps of a yard's further scales are kept as figures in the unit of its tickets, and with a unit where they have
+ * another. When the unit of the tickets changes they stay what they are, and name their own or need no longer to.
+ */
+function keepSteps({ db }: Ledger, { id, unit }: Yard, nextUnit: string): void {
+  for (const scale of yardScalesOf(db, id)) {
+    if (scale.division === '') continue;
+    const named = /[a-z]/.test(scale.division) ? scale.division : `${scale.division} ${unit}`;
+    const division = named.endsWith(` ${nextUnit}`) ? named.slice(0, -nextUnit.length - 1) : named;
+    updateYardScale(db, scale.id, { division });
+  }
+}
+
+/** A further scale of a yard as a form or a file gives it. */
+export type YardScaleInput = Pick<YardScale, 'name' | 'division' | 'class' | 'families'>;
+
+/**
+ * Adds a further scale to a yard, or changes the one with `id`. A family goes over one of them only: what is taken over
+ * from another moves. @returns its id
+ */
+export function saveYardScale(ledger: Ledger, yardId: number, id: number | null, input: YardScaleInput): number {
+  const { db } = ledger;
+  return db.transaction(() => {
+    const { families, ...scale } = input;
+    refuseTakenName(findYardScaleByName(db, yardId, scale.name), id, 'name', scale.name);
+    const savedId = id ?? insertYardScale(db, { ...scale, yard_id: yardId });
+    if (id !== null) updateYardScale(db, id, scale);
+    setYardScaleFamilies(db, { id: savedId, yard_id: yardId }, families);
+    noteEvent(ledger, id === null ? 'added a scale of a yard' : 'changed a scale of a yard', 'yard_scale', savedId);
+    return savedId;
+  });
+}
+
+/** Removes a further scale of a yard; what went over it goes over the yard's usual one again. */
+export function removeYardScale(ledger: Ledger, scale: YardScale): void {
+  ledger.db.transaction(() => {
+    deleteYardScale(ledger.db, scale.id);
+    noteEvent(ledger, `removed the yard's scale ${scale.name}`, 'yard_scale', scale.id);
   });
 }
 

@@ -1,6 +1,6 @@
 import type { Insertable } from 'kysely';
 import type { Db } from '../db/database.ts';
-import { gradeFamilies } from '../ledger/families.ts';
+import { type GradeFamily, gradeFamilies } from '../ledger/families.ts';
 import type { BinTable } from '../ledger/table.ts';
 import { currencies } from '../money/currencies.ts';
 import { type AmountMinor, amountMinor, writeMoneyForFile } from '../money/money.ts';
@@ -9,6 +9,7 @@ import type { Day } from '../units/day.ts';
 import { Decimal } from '../units/decimal.ts';
 import { type MassUg, type MassUnit, toWeight } from '../units/mass.ts';
 import { type ReadWeight, readWeight } from '../units/read-weight.ts';
+import type { YardScaleInput } from './acts.ts';
 import { scaleClasses } from './compute.ts';
 import { findContainer, findGrade, listGrades } from './queries.ts';
 import type { Settings } from './settings.ts';
@@ -17,6 +18,7 @@ import type { ContainerTable, GradeTable, ScaleTable, YardTable } from './table.
 const LONGEST_NAME = 80;
 const LONGEST_CODE_WORD = 40;
 const MOST_STALE_DAYS = 365;
+const MOST_CHECK_DAYS = 1000;
 /** No coin is larger than this many minor units; what is larger is a slip of the decimal mark. */
 const LARGEST_CASH_STEP = 1000;
 
@@ -111,6 +113,30 @@ export function readYard(reader: Reader): Insertable<YardTable> {
   return { name, unit, cash_step_minor: cashStep, scale_division: division, scale_class: scaleClass, notes };
 }
 
+/** Reads a further scale of a yard; `unit` is that of the yard's tickets. */
+export function readYardScale(reader: Reader, unit: MassUnit): YardScaleInput {
+  const name = readName(reader);
+  const division = describingWeight(reader, 'division', 'division', unit);
+  const scaleClass = readScaleClass(reader, 'class');
+  const families = readFamilies(reader);
+  reader.done();
+  return { name, division, class: scaleClass, families };
+}
+
+/** Families ticked in a form, which come parted by commas, or named in a file, parted by semicolons. */
+function readFamilies(reader: Reader): GradeFamily[] {
+  const names = reader
+    .raw('families')
+    .split(/[,;]/)
+    .map((name) => name.trim().toLowerCase());
+  const wanted = new Set(names.filter((name) => name !== ''));
+  const families = gradeFamilies.filter((family) => wanted.has(family));
+  if (families.length < wanted.size) {
+    reader.problem('families', `Choose families from the list: ${gradeFamilies.join(', ')}.`);
+  }
+  return families;
+}
+
 function explainCashStep(settings: Settings): string {
   const write = (minor: number) => moneyField(amountMinor(minor), settings);
   return `The step lies between ${write(1)} and ${write(LARGEST_CASH_STEP)}. Enter ${write(1)} when cash is not rounded.`;
@@ -166,13 +192,18 @@ export function readLedgerSettings(reader: Reader): Settings {
   const currency = reader.choice('currency', currencies, 'a currency');
   const mark = reader.raw('decimalMark');
   if (mark !== '.' && mark !== ',') reader.problem('decimalMark', 'Choose the point or the comma.');
-  const days = reader.raw('staleQuoteDays');
-  const staleQuoteDays = /^[0-9]{1,3}$/.test(days) ? Number.parseInt(days, 10) : 0;
-  if (staleQuoteDays < 1 || staleQuoteDays > MOST_STALE_DAYS) {
-    reader.problem('staleQuoteDays', `Enter a whole number of days from 1 to ${MOST_STALE_DAYS}.`);
-  }
+  const staleQuoteDays = readDays(reader, 'staleQuoteDays', MOST_STALE_DAYS);
+  const scaleCheckDays = readDays(reader, 'scaleCheckDays', MOST_CHECK_DAYS);
   reader.done();
-  return { unit, currency, decimalMark: mark === ',' ? ',' : '.', staleQuoteDays };
+  return { unit, currency, decimalMark: mark === ',' ? ',' : '.', staleQuoteDays, scaleCheckDays };
+}
+
+/** A whole number of days, at least one. */
+function readDays(reader: Reader, field: string, most: number): number {
+  const text = reader.raw(field);
+  const days = /^[0-9]{1,4}$/.test(text) ? Number.parseInt(text, 10) : 0;
+  if (days < 1 || days > most) reader.problem(field, `Enter a whole number of days from 1 to ${most}.`);
+  return days;
 }
 
 /** Reads a yard's own names for grades, one field `name-<gradeId>` each; grades that are not on the form keep theirs. */

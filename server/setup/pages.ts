@@ -1,5 +1,8 @@
 import type { Typed } from '../reading.ts';
+import { newRequestKey } from '../request-key.ts';
 import { idIn, pageNumber, ROWS_PER_PAGE } from '../web.ts';
+import type { Scale } from './queries.ts';
+import type { Settings } from './settings.ts';
 
 /** One page of a list, and which page it is. */
 export interface ListPage<Row> {
@@ -24,4 +27,18 @@ export function doneSentence(query: Typed, nameOf: (id: number) => string | unde
     if (name !== undefined) return `${name} is ${done === 'opened' ? 'open again' : done}.`;
   }
   return null;
+}
+
+/** A scale as its form would have been typed. */
+export function typedOfScale(scale: Scale, { decimalMark }: Settings): Typed {
+  const digits = (text: string) => text.replace('.', decimalMark);
+  return {
+    name: scale.name,
+    unit: scale.unit,
+    division: digits(scale.division),
+    capacity: digits(scale.capacity),
+    class: scale.class,
+    tolerance: digits(scale.tolerance),
+    requestKey: newRequestKey(),
+  };
 }

@@ -1,9 +1,10 @@
 import { type Insertable, type Selectable, sql, type Updateable } from 'kysely';
 import { build, type Db } from '../db/database.ts';
+import { type GradeFamily, gradeFamilies } from '../ledger/families.ts';
 import { isCurrency } from '../money/currencies.ts';
 import { isMassUnit } from '../units/mass.ts';
 import { defaultSettings, type Settings } from './settings.ts';
-import type { ContainerTable, GradeTable, ScaleTable, YardTable } from './table.ts';
+import type { ContainerTable, GradeTable, ScaleTable, YardScaleTable, YardTable } from './table.ts';
 
 export type Grade = Selectable<GradeTable>;
 export type Container = Selectable<ContainerTable>;
@@ -13,13 +14,15 @@ export type Yard = Selectable<YardTable>;
 export function readSettings(db: Db): Settings {
   const rows = db.many(build.selectFrom('setting').select(['name', 'value']));
   const value = (name: string) => rows.find((row) => row.name === name)?.value ?? '';
+  const days = (name: string, usual: number) => Number.parseInt(value(name) || String(usual), 10);
   const unit = value('unit');
   const currency = value('currency');
   return {
     unit: isMassUnit(unit) ? unit : defaultSettings.unit,
     currency: isCurrency(currency) ? currency : defaultSettings.currency,
     decimalMark: value('decimal_mark') === ',' ? ',' : '.',
-    staleQuoteDays: Number.parseInt(value('stale_quote_days') || String(defaultSettings.staleQuoteDays), 10),
+    staleQuoteDays: days('stale_quote_days', defaultSettings.staleQuoteDays),
+    scaleCheckDays: days('scale_check_days', defaultSettings.scaleCheckDays),
   };
 }
 
@@ -29,6 +32,7 @@ export function storeSettings(db: Db, settings: Settings): void {
     currency: settings.currency,
     decimal_mark: settings.decimalMark,
     stale_quote_days: String(settings.staleQuoteDays),
+    scale_check_days: String(settings.scaleCheckDays),
   };
   for (const [name, value] of Object.entries(values)) {
     db.run(
@@ -158,4 +162,56 @@ export function setYardGradeName(db: Db, yardId: number, gradeId: number, name: 
       .values({ yard_id: yardId, grade_id: gradeId, name })
       .onConflict((conflict) => conflict.columns(['yard_id', 'grade_id']).doUpdateSet({ name })),
   );
+}
+
+/** A further scale of a yard with the families of grades that go over it, in the families' order. */
+export interface YardScale extends Selectable<YardScaleTable> {
+  families: GradeFamily[];
+}
+
+const yardScaleColumns = ['id', 'yard_id', 'name', 'division', 'class'] as const;
+const yardScales = () => build.selectFrom('yard_scale').select(yardScaleColumns).orderBy('yard_id').orderBy('id');
+
+/** Adds to each scale what goes over it, of the families of all yards or of one. */
+function withFamilies(
+  scales: readonly Selectable<YardScaleTable>[],
+  rows: readonly { family: GradeFamily; yard_scale_id: number }[],
+): YardScale[] {
+  return scales.map((scale) => {
+    const own = new Set(rows.filter((row) => row.yard_scale_id === scale.id).map((row) => row.family));
+    return { ...scale, families: gradeFamilies.filter((family) => own.has(family)) };
+  });
+}
+
+const yardScaleFamilies = () => build.selectFrom('yard_scale_family').select(['family', 'yard_scale_id']);
+
+/** The further scales of every yard, by yard, then in the order they were added. */
+export const listYardScales = (db: Db): YardScale[] =>
+  withFamilies(db.many(yardScales()), db.many(yardScaleFamilies()));
+/** The further scales of one yard, in the order they were added. */
+export const yardScalesOf = (db: Db, yardId: number): YardScale[] =>
+  withFamilies(
+    db.many(yardScales().where('yard_id', '=', yardId)),
+    db.many(yardScaleFamilies().where('yard_id', '=', yardId)),
+  );
+
+export const findYardScaleByName = (db: Db, yardId: number, name: string): { id: number } | undefined =>
+  db.maybe(yardScales().where('yard_id', '=', yardId).where('name', '=', name.trim()));
+export const insertYardScale = (db: Db, scale: Insertable<YardScaleTable>): number =>
+  db.run(build.insertInto('yard_scale').values(scale)).id;
+export const updateYardScale = (db: Db, id: number, scale: Updateable<YardScaleTable>): void => {
+  db.run(build.updateTable('yard_scale').set(scale).where('id', '=', id));
+};
+/** Removes a further scale; what went over it goes over the yard's usual one again. */
+export const deleteYardScale = (db: Db, id: number): void => {
+  db.run(build.deleteFrom('yard_scale').where('id', '=', id));
+};
+
+/** Sets what goes over a further scale; a family that went over another of the same yard moves. */
+export function setYardScaleFamilies(db: Db, scale: { id: number; yard_id: number }, families: GradeFamily[]): void {
+  db.run(build.deleteFrom('yard_scale_family').where('yard_scale_id', '=', scale.id));
+  for (const family of families) {
+    db.run(build.deleteFrom('yard_scale_family').where('yard_id', '=', scale.yard_id).where('family', '=', family));
+    db.run(build.insertInto('yard_scale_family').values({ yard_id: scale.yard_id, family, yard_scale_id: scale.id }));
+  }
 }

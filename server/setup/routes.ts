@@ -19,6 +19,7 @@ export async function setupRoutes(app: FastifyInstance): Promise<void> {
     const typed = {
       ...settings,
       staleQuoteDays: String(settings.staleQuoteDays),
+      scaleCheckDays: String(settings.scaleCheckDays),
       requestKey: newRequestKey(),
       done: queryOf(request).done ?? '',
     };

@@ -3,13 +3,15 @@ import { type ScalesParts, scalePage, scalesPage } from '../../views/setup/scale
 import type { Ledger } from '../context.ts';
 import type { Typed } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
+import { readScaleChecks } from '../scales/pages.ts';
+import { lastCheckedScales } from '../scales/queries.ts';
 import { ledgerOf, mustFind, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { saveScale } from './acts.ts';
 import { readScale } from './forms.ts';
-import { cutToPage, doneSentence } from './pages.ts';
+import { cutToPage, doneSentence, typedOfScale } from './pages.ts';
 import { findScale, listScales, type Scale } from './queries.ts';
 
-/** The scales at home: list, add, change. */
+/** The scales at home: list, add, change; each with its checks. */
 export async function scaleRoutes(app: FastifyInstance): Promise<void> {
   app.get('/setup/scales', (request, reply) => {
     const ledger = ledgerOf(request);
@@ -28,16 +30,8 @@ export async function scaleRoutes(app: FastifyInstance): Promise<void> {
   app.get('/setup/scales/:id', (request, reply) => {
     const show = showOf(request);
     const scale = scaleOf(request);
-    const typed = {
-      name: scale.name,
-      unit: scale.unit,
-      division: show.digits(scale.division),
-      capacity: show.digits(scale.capacity),
-      class: scale.class,
-      tolerance: show.digits(scale.tolerance),
-      requestKey: newRequestKey(),
-    };
-    return sendHtml(reply, scalePage(show, scale, { typed, problems: {} }));
+    const checks = readScaleChecks(ledgerOf(request), scale, queryOf(request));
+    return sendHtml(reply, scalePage(show, { scale, checks, change: typedOfScale(scale, show.settings) }));
   });
 
   app.post('/setup/scales/:id', (request, reply) =>
@@ -47,7 +41,11 @@ export async function scaleRoutes(app: FastifyInstance): Promise<void> {
         saveScale(ledger, id, readScale(reader));
         return `/setup/scales?saved=${id}`;
       },
-      again: (show, typed, problems) => scalePage(show, scaleOf(request), { typed, problems }),
+      again(show, typed, problems) {
+        const scale = scaleOf(request);
+        const checks = readScaleChecks(ledgerOf(request), scale, {});
+        return scalePage(show, { scale, checks, change: typed }, { change: { typed, problems } });
+      },
     }),
   );
 }
@@ -57,6 +55,7 @@ const scaleOf = (request: FastifyRequest): Scale =>
 
 const readScales = ({ db }: Ledger, query: Typed): ScalesParts => ({
   list: cutToPage(listScales(db), query),
+  lastChecks: new Map(lastCheckedScales(db).map((scale) => [scale.id, scale])),
   done: doneSentence(query, (id) => findScale(db, id)?.name),
   isAdding: query.added !== undefined,
 });

@@ -10,6 +10,14 @@ export interface Settings {
   decimalMark: DecimalMark;
   /** A quote older than this many days is marked stale. */
   staleQuoteDays: number;
+  /** A scale that was not checked for more than this many days is due for a check. */
+  scaleCheckDays: number;
 }
 
-export const defaultSettings: Settings = { unit: 'lb', currency: 'USD', decimalMark: '.', staleQuoteDays: 14 };
+export const defaultSettings: Settings = {
+  unit: 'lb',
+  currency: 'USD',
+  decimalMark: '.',
+  staleQuoteDays: 14,
+  scaleCheckDays: 90,
+};

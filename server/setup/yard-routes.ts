@@ -1,4 +1,8 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
+import type { FormState } from '../../views/common/form.ts';
+import type { Show } from '../../views/common/show.ts';
+import type { SafeHtml } from '../../views/html.ts';
+import type { YardScaleForm } from '../../views/setup/yard-scales.ts';
 import { type YardNames, type YardsParts, yardPage, yardsPage } from '../../views/setup/yards.ts';
 import type { Ledger } from '../context.ts';
 import { groupByFamily } from '../ledger/families.ts';
@@ -9,7 +13,7 @@ import { idIn, ledgerOf, mustFind, paramId, queryOf, sendHtml, showOf, submit } 
 import { nameGradesAtYard, saveYard } from './acts.ts';
 import { moneyField, readYard, readYardGradeNames } from './forms.ts';
 import { cutToPage, doneSentence } from './pages.ts';
-import { findYard, listGrades, listYards, type Yard, yardGradeNames } from './queries.ts';
+import { findYard, listGrades, listYards, type Yard, yardGradeNames, yardScalesOf } from './queries.ts';
 
 /** No form has more rows than a page may show. */
 const GRADES_AT_ONCE = 200;
@@ -33,12 +37,9 @@ export async function yardRoutes(app: FastifyInstance): Promise<void> {
     }),
   );
 
-  app.get('/setup/yards/:id', (request, reply) => {
-    const ledger = ledgerOf(request);
-    const yard = yardOf(request);
-    const change = { typed: typedOfYard(yard, ledger), problems: {} };
-    return sendHtml(reply, yardPage(showOf(request), yard, change, readNames(ledger, yard, queryOf(request))));
-  });
+  app.get('/setup/yards/:id', (request, reply) =>
+    sendHtml(reply, yardPageOf(request, showOf(request), queryOf(request))),
+  );
 
   app.post('/setup/yards/:id', (request, reply) =>
     submit(request, reply, {
@@ -47,10 +48,7 @@ export async function yardRoutes(app: FastifyInstance): Promise<void> {
         saveYard(ledger, id, readYard(reader));
         return `/setup/yards?saved=${id}`;
       },
-      again(show, typed, problems) {
-        const yard = yardOf(request);
-        return yardPage(show, yard, { typed, problems }, readNames(ledgerOf(request), yard, {}));
-      },
+      again: (show, typed, problems) => yardPageOf(request, show, {}, { change: { typed, problems } }),
     }),
   );
 
@@ -61,18 +59,38 @@ export async function yardRoutes(app: FastifyInstance): Promise<void> {
         nameGradesAtYard(ledger, id, readYardGradeNames(ledger.db, reader));
         return `/setup/yards/${id}?named=1`;
       },
-      again(show, typed, problems) {
-        const ledger = ledgerOf(request);
-        const yard = yardOf(request);
-        const names = readNames(ledger, yard, { page: typed.page ?? '' });
-        const state = { ...names.state, typed: { ...names.state.typed, ...typed }, problems };
-        return yardPage(show, yard, { typed: typedOfYard(yard, ledger), problems: {} }, { ...names, state });
-      },
+      again: (show, typed, problems) =>
+        yardPageOf(request, show, { page: typed.page ?? '' }, { names: { typed, problems } }),
     }),
   );
 }
 
-const yardOf = (request: FastifyRequest): Yard => mustFind(findYard(ledgerOf(request).db, paramId(request)), 'yard');
+/** A form of the yard's page that came back with problems. */
+interface YardPageForms {
+  change?: FormState;
+  names?: FormState;
+  scale?: YardScaleForm;
+}
+
+/** One yard: what is known of it, its further scales, what it calls the grades. @param query of the page's address */
+export function yardPageOf(request: FastifyRequest, show: Show, query: Typed, forms: YardPageForms = {}): SafeHtml {
+  const ledger = ledgerOf(request);
+  const yard = yardOf(request);
+  const names = readNames(ledger, yard, query);
+  if (forms.names !== undefined) {
+    const typed = { ...names.state.typed, ...forms.names.typed };
+    names.state = { ...names.state, typed, problems: forms.names.problems };
+  }
+  return yardPage(show, {
+    yard,
+    change: forms.change ?? { typed: typedOfYard(yard, ledger), problems: {} },
+    names,
+    scales: { yard, list: yardScalesOf(ledger.db, yard.id), form: forms.scale ?? null, done: query.scale ?? '' },
+  });
+}
+
+export const yardOf = (request: FastifyRequest): Yard =>
+  mustFind(findYard(ledgerOf(request).db, paramId(request)), 'yard');
 
 const readYards = (db: Ledger['db'], query: Typed): YardsParts => ({
   list: cutToPage(listYards(db), query),

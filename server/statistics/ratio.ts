@@ -39,7 +39,8 @@ const NO_SPREAD = 1e-6;
  * Ratio of sums R = Σy / Σx with its 95 % interval: se = √(Σ(y − R x)² / (n − 1) / n) / x̄ and Student's t with n − 1
  * degrees of freedom, without finite population correction and with the sample mean of x.
  * Source: Cochran, Sampling Techniques, 3rd ed., section 6.4 (from memory); Scheaffer, Mendenhall and Ott, Elementary
- * Survey Sampling, ratio estimation.
+ * Survey Sampling, ratio estimation. In simulations it holds the truth in 94 to 95 % of cases from three pairs on where
+ * x and the scatter are even, and in 89 to 92 % where a few pairs outweigh the rest (tests/domain/simulation.test.ts).
  * @param squares Σ(y − R x)²
  */
 function estimate({ count, x, y }: Pick<RatioSums, 'count' | 'x' | 'y'>, squares: number, yy: number): RatioEstimate {

@@ -1,21 +1,25 @@
+/** A part of a sum's uncertainty: an input's standard uncertainty times its sensitivity, signed, in the sum's unit. */
+export interface UncertaintyTerm {
+  readonly standard: number;
+  /** Terms of one cause move together, such as the errors of one scale; null for a term that moves on its own. */
+  readonly cause: string | null;
+}
+
 /**
- * Combined standard uncertainty of a sum of inputs: u² = Σ tᵢ² + 2 Σ tᵢ tⱼ r(i, j) over i < j, where each term t is the
- * input's standard uncertainty times its sensitivity, signed, and r its correlation with another.
- * Source: JCGM 100:2008 (GUM), 5.1.2 equation (10) and 5.2.2 equation (13); clause numbers from memory.
- * @param terms in the unit of the result
- * @param correlation −1 to 1 for a pair of indexes; without it the inputs are independent
+ * Combined standard uncertainty: terms of one cause add up with their signs, and the causes, like the terms that stand
+ * alone, add in squares. Partly correlated inputs are written as sums over the causes that they share.
+ * Source: JCGM 100:2008 (GUM), 5.1.2 equation (10) and, for what is fully correlated, the note to 5.2.2 equation (13);
+ * clause numbers from memory.
  */
-export function combinedUncertainty(
-  terms: readonly number[],
-  correlation: (i: number, j: number) => number = () => 0,
-): number {
+export function combinedUncertainty(terms: readonly UncertaintyTerm[]): number {
+  const byCause = new Map<string, number>();
   let squares = 0;
-  for (const [i, term] of terms.entries()) {
-    squares += term * term;
-    for (let j = 0; j < i; j += 1) squares += 2 * term * (terms[j] ?? 0) * correlation(j, i);
+  for (const { standard, cause } of terms) {
+    if (cause === null) squares += standard * standard;
+    else byCause.set(cause, (byCause.get(cause) ?? 0) + standard);
   }
-  // Fully correlated terms of opposite sign can cancel to a rounding error below zero.
-  return Math.sqrt(Math.max(0, squares));
+  for (const sum of byCause.values()) squares += sum * sum;
+  return Math.sqrt(squares);
 }
 
 /** Standard uncertainty of a reading in steps of d: rectangular, d/√12. Source: GUM F.2.2.1, from memory. */

@@ -6,6 +6,7 @@ import { loadsOf } from '../manifests/queries.ts';
 import { Reader, type Typed } from '../reading.ts';
 import { figuresOfGroups } from '../reconciliation/figures.ts';
 import { reconciledTicket } from '../reconciliation/queries.ts';
+import { comparisonsOf, readKnownScales } from '../scales/comparisons.ts';
 import { findYard, listGrades, listYards } from '../setup/queries.ts';
 import type { Day } from '../units/day.ts';
 import { ledgerOf, mustFind, pageNumber, paramId, queryOf, ROWS_PER_PAGE, sendHtml, showOf } from '../web.ts';
@@ -36,6 +37,7 @@ export async function ticketRoutes(app: FastifyInstance): Promise<void> {
         reconciled,
         manifestLoads: loadsOf(db, ticket.manifest_id),
         figures,
+        comparisons: comparisonsOf(ledger, readKnownScales(db), reconciled),
         findings: auditStored(ledger, reconciled),
         unit: figures.find(({ group }) => group.isOnTicket)?.unit ?? unit,
         replacedBy: ticket.replaced_by_id === null ? null : (findTicket(db, ticket.replaced_by_id) ?? null),

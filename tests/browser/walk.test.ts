@@ -38,6 +38,7 @@ const PAGES = [
   '/setup/bins/1',
   '/setup/containers',
   '/setup/scales',
+  '/setup/scales/1',
   '/setup/yards',
   '/setup/yards/1',
   '/setup/files',

@@ -8,6 +8,7 @@ import { findImportKind } from '../../server/files/imports/kinds.ts';
 import { undoInWeight } from '../../server/ledger/acts.ts';
 import { findBinByCode, updateBin } from '../../server/ledger/queries.ts';
 import { draftManifest } from '../../server/manifests/acts.ts';
+import { undoCheck } from '../../server/scales/acts.ts';
 import { changeSettings, closeBin, saveContainer } from '../../server/setup/acts.ts';
 import { returnLoad } from '../../server/tickets/acts.ts';
 import { BAD_FIGURES, binId, lb, massIn, newLedger, newYard, setUpWorkedExample, weighIn } from '../helper.ts';
@@ -110,7 +111,10 @@ const everything = () =>
     'grade',
     'bin',
     'yard',
+    'yard_scale',
+    'yard_scale_family',
     'scale',
+    'scale_check',
     'quote',
     'in_weight',
     'manifest',
@@ -289,7 +293,23 @@ describe('bad cells', () => {
     grades: { name: 'Tin', family: 'precious', quoted_per: 'lb', code: '' },
     bins: { code: 'SN1', grade: 'Yellow brass', place: '' },
     yards: { name: 'East', unit: 'lb', cash_step: '0.05', scale_division: '0.5', scale_class: 'III' },
+    'yard-scales': {
+      yard: NORTH,
+      name: 'truck scale',
+      division: '20',
+      class: 'III L',
+      families: 'ferrous; electronics',
+    },
     scales: { name: 'bench', division: '0.05', unit: 'lb', class: 'III', tolerance: '0.1' },
+    'scale-checks': {
+      scale: 'Floor',
+      checked_on: '2025-03-01',
+      check_weight: '20',
+      reading: '20.1',
+      unit: 'lb',
+      adjusted: 'yes',
+      note: 'marked weight',
+    },
     quotes: { yard: NORTH, grade: 'Yellow brass', price: '2.40', per: 'lb', seen_on: '2025-03-01' },
     'in-weights': {
       occurred_on: '2025-03-01',
@@ -341,6 +361,7 @@ describe('bad cells', () => {
   };
 
   beforeEach(() => {
+    bringIn('scales', csv('name,unit', 'floor,lb'));
     weighIn(ledger, 'YB1', '20', '2025-02-01');
     bringIn('loads', csv(LOADS, `${NORTH},W1,2025-03-01,A,YB1,5,lb,,`, `${NORTH},W1,2025-03-01,B,YB1,5,lb,,`));
     bringIn('ticket-lines', csv(LINES, `${NORTH},70011,W1,2025-03-08,1,B,Yellow brass,5,0,0,5,lb,2.40,lb,12.00`));
@@ -359,7 +380,10 @@ describe('bad cells', () => {
     ['yards', 'cash_step'],
     ['yards', 'scale_division'],
     ['scales', 'division'],
+    ['yard-scales', 'division'],
     ['scales', 'tolerance'],
+    ['scale-checks', 'check_weight'],
+    ['scale-checks', 'reading'],
     ['quotes', 'price'],
     ['in-weights', 'gross'],
     ['in-weights', 'tare'],
@@ -399,6 +423,17 @@ describe('bad cells', () => {
     ['yards', 'unit', ['', 'each', 'stone']],
     ['yards', 'cash_step', ['0', '0.001', '1000']],
     ['yards', 'scale_class', ['V', LONG]],
+    ['yard-scales', 'yard', ['', 'West', LONG]],
+    ['yard-scales', 'name', ['', LONG]],
+    ['yard-scales', 'class', ['V', LONG]],
+    ['yard-scales', 'families', ['gold', 'ferrous;gold', LONG]],
+    ['scale-checks', 'scale', ['', 'shed', LONG]],
+    ['scale-checks', 'checked_on', ['', '2025-02-30', '2025-03-21']],
+    ['scale-checks', 'check_weight', ['', '0', '101 t']],
+    ['scale-checks', 'reading', ['', '101 t']],
+    ['scale-checks', 'unit', ['each', 'stone']],
+    ['scale-checks', 'adjusted', ['maybe', LONG]],
+    ['scale-checks', 'note', [LONG]],
     ['quotes', 'yard', ['', 'West', LONG]],
     ['quotes', 'grade', ['', 'Gold']],
     ['quotes', 'price', ['', '1.1234567', '9999999']],
@@ -565,6 +600,84 @@ describe('tickets', () => {
     ]);
     expect(said(bringIn('ticket-totals', csv(TOTALS, `${NORTH},70011,2,0,0,34.00,cash`)))).toEqual([
       '2 ticket: The totals of ticket 70011 are already in the ledger.',
+    ]);
+  });
+});
+
+describe('scales', () => {
+  const CHECKS = 'scale,checked_on,check_weight,reading,unit,adjusted,note';
+  const YARD_SCALES = 'yard,name,division,class,families';
+  beforeEach(() => {
+    bringIn('scales', csv('name,unit', 'bench,lb', 'pan,g'));
+  });
+
+  test('checks that stand are taken out by scale and day, in the unit their readings were typed in', () => {
+    const rows = [
+      'pan,2025-03-01,500,501,,,',
+      'bench,2025-03-09,2 kg,4.4,lb,,marked weight',
+      'bench,2025-03-02,10,10.1 lb,kg,YES,',
+      'bench,2025-03-05,10,10,lb,,',
+    ];
+    expect(bringIn('scale-checks', csv(CHECKS, ...rows)).problems).toEqual([]);
+    undoCheck(ledger, 4);
+    expect(takeOut('scale-checks').trim().split('\r\n')).toEqual([
+      CHECKS,
+      'bench,2025-03-02,22.046226,10.1000,lb,yes,',
+      'bench,2025-03-09,4.409245,4.4000,lb,,marked weight',
+      'pan,2025-03-01,500.0000,501.0000,g,,',
+    ]);
+    expect(takeOut('scale-checks', { unit: 'kg' }).split('\r\n')[2]).toBe(
+      'bench,2025-03-09,2.0000,1.995806,kg,,marked weight',
+    );
+  });
+
+  test('a reading that a form would ask about is taken, and said at its line', () => {
+    const file = csv(CHECKS, 'bench,2025-03-01,10,0,lb,,', 'bench,2025-03-01,10,11,lb,,');
+    const { problems, notes } = bringIn('scale-checks', file);
+    expect([problems, notes.map(({ line }) => line)]).toEqual([[], [2]]);
+    expect(notes[0]?.sentence).toContain('far from the check weight');
+  });
+
+  test('checks that are in the ledger already are noted, whatever their unit', () => {
+    bringIn('scale-checks', csv(CHECKS, 'bench,2025-03-01,2 kg,4.42,lb,,'));
+    const again = csv(CHECKS, 'bench,2025-03-01,2000,2004.878 g,g,,', 'bench,2025-03-02,2 kg,4.42,lb,,');
+    expect(bringIn('scale-checks', again, true).notes.map(({ line, sentence }) => [line, sentence])).toEqual([
+      [2, 'The same check of bench on 1 Mar 2025 is in the ledger already.'],
+    ]);
+  });
+
+  test('further scales of yards come by yard, with their families in one cell', () => {
+    const rows = [
+      `Demo Yard South,truck scale,20 kg,III L,Ferrous;motors and units`,
+      `${NORTH},truck scale,20,III L,motors and units; ferrous`,
+      `${NORTH},shed scale,,,`,
+    ];
+    expect(bringIn('yard-scales', csv(YARD_SCALES, ...rows)).problems).toEqual([]);
+    expect(takeOut('yard-scales').trim().split('\r\n')).toEqual([
+      YARD_SCALES,
+      `${NORTH},truck scale,20,III L,ferrous;motors and units`,
+      `${NORTH},shed scale,,,`,
+      'Demo Yard South,truck scale,20 kg,III L,ferrous;motors and units',
+    ]);
+  });
+
+  test('a name or a family that is twice at one yard is said at the second', () => {
+    const rows = [`${NORTH},truck,20,,ferrous`, `${NORTH},TRUCK,20,,`, `${NORTH},floor,1,,copper;ferrous`];
+    expect(said(bringIn('yard-scales', csv(YARD_SCALES, ...rows)))).toEqual([
+      '3 name: “TRUCK” of Demo Yard North is on line 2 of this file already.',
+      '4 families: ferrous goes over another scale on line 2 of this file already.',
+    ]);
+  });
+
+  test('a family that the ledger has over another scale moves, and this is said', () => {
+    bringIn('yard-scales', csv(YARD_SCALES, `${NORTH},truck,20,,ferrous`));
+    const { problems, notes } = bringIn('yard-scales', csv(YARD_SCALES, `${NORTH},floor,1,,ferrous`));
+    expect([problems, notes]).toEqual([
+      [],
+      [{ line: 2, sentence: 'floor: ferrous goes over it and no longer over truck.' }],
+    ]);
+    expect(said(bringIn('yard-scales', csv(YARD_SCALES, `${NORTH},Truck,,,`)))).toEqual([
+      '2 name: “Truck” is already in the ledger. Choose another name.',
     ]);
   });
 });

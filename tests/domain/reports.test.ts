@@ -317,6 +317,13 @@ describe('realised prices', () => {
       quotedMicro: 2_200_000_000,
       paidMinor: 2000,
       chargesMinor: 0,
+      sold: 1,
+      homeSquares: 4,
+      homeByMoney: 4000,
+      moneySquares: 4_000_000,
+      weighedSquares: 4,
+      weighedByPaid: 4,
+      paidSquares: 4,
     };
     const [row] = realisedPrices([sold], together, { unit: 'kg', currency: 'JPY' });
     expect([row?.quotedPrice?.toFixed(), row?.paidPrice?.toFixed()]).toEqual(['1100', '1000']);
@@ -357,6 +364,8 @@ describe('shrinkage', () => {
         scale_share: '0.0118',
         deduction_share: '0.0353',
         total_share: '0.0471',
+        low: '-0.1176',
+        high: '0.2117',
       },
     ]);
   });

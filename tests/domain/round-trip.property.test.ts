@@ -13,13 +13,16 @@ import {
   recordRecount,
   undoInWeight,
 } from '../../server/ledger/acts.ts';
+import { gradeFamilies } from '../../server/ledger/families.ts';
 import { draftManifest, setDraftAside, weighLoads } from '../../server/manifests/acts.ts';
 import { loadManifest } from '../../server/manifests/loading.ts';
 import { listManifests, loadsOf } from '../../server/manifests/queries.ts';
 import { amountMinor } from '../../server/money/money.ts';
 import { recordQuote } from '../../server/prices/acts.ts';
 import { Refusal } from '../../server/refusal.ts';
-import { addGrades, closeBin, saveScale } from '../../server/setup/acts.ts';
+import { recordCheck, undoCheck } from '../../server/scales/acts.ts';
+import { addGrades, closeBin, removeYardScale, saveScale, saveYard, saveYardScale } from '../../server/setup/acts.ts';
+import { findYard, yardScalesOf } from '../../server/setup/queries.ts';
 import {
   recordTicket,
   replaceTicket,
@@ -251,6 +254,57 @@ const acts: fc.Arbitrary<Act> = fc.oneof(
       (ledger) =>
         closeBin(ledger, id),
   ),
+  fc.tuple(fc.integer({ min: 1, max: 2 }), pickTyped, pickTare, pickUnit, pickDay, pickNote, fc.boolean()).map(
+    ([scaleId, weightTyped, readingTyped, unit, checkedOn, note, isAdjusted]): Act =>
+      (ledger) => {
+        const [weightUg, readingUg] = [weigh(weightTyped, unit), weigh(readingTyped, unit)];
+        recordCheck(ledger, {
+          scaleId,
+          checkedOn,
+          weightTyped,
+          readingTyped,
+          unit,
+          weightUg,
+          readingUg,
+          isAdjusted,
+          note,
+        });
+      },
+  ),
+  pickIndex.map(
+    (id): Act =>
+      (ledger) =>
+        undoCheck(ledger, id),
+  ),
+  fc
+    .tuple(
+      pickYard,
+      fc.constantFrom('truck scale', '=shed', '@floor'),
+      fc.constantFrom('', '20', '0.5', '10 kg'),
+      fc.subarray([...gradeFamilies]),
+    )
+    .map(
+      ([yardId, name, division, families]): Act =>
+        (ledger) => {
+          // As its form keeps it: with a unit only where that is not the one of the yard's tickets.
+          const own = division.replace(` ${findYard(ledger.db, yardId)?.unit}`, '');
+          saveYardScale(ledger, yardId, null, { name, division: own, class: own === '' ? '' : 'III L', families });
+        },
+    ),
+  fc.tuple(pickYard, fc.nat(2)).map(
+    ([yardId, index]): Act =>
+      (ledger) => {
+        const scale = yardScalesOf(ledger.db, yardId)[index];
+        if (scale !== undefined) removeYardScale(ledger, scale);
+      },
+  ),
+  fc.tuple(pickYard, fc.constantFrom('lb' as const, 'kg' as const)).map(
+    ([yardId, unit]): Act =>
+      (ledger) => {
+        const yard = findYard(ledger.db, yardId);
+        if (yard !== undefined) saveYard(ledger, yardId, { ...yard, unit });
+      },
+  ),
 );
 
 function begin(): Ledger {
@@ -261,6 +315,7 @@ function begin(): Ledger {
   addGrades(ledger, [{ ...plain, name: '-=Gräde', fallsBackTo: null }]);
   newBin(ledger, 'ZZ-9', '-=Gräde');
   saveScale(ledger, null, { name: '+bench', division: '0.05', unit: 'lb', class: 'III', tolerance: '', capacity: '' });
+  saveScale(ledger, null, { name: 'Pan', division: '', unit: 'g', class: '', tolerance: '', capacity: '' });
   return ledger;
 }
 
@@ -308,7 +363,7 @@ test('export, import into an empty ledger, export: byte for byte the same, whate
 }, 120_000);
 
 test('the sequences do reach the trouble they are meant for', () => {
-  const seen = { tickets: 0, loads: 0, none: 0, doubled: 0, totals: 0 };
+  const seen = { tickets: 0, loads: 0, none: 0, doubled: 0, totals: 0, checks: 0, yardScales: 0 };
   for (const sequence of fc.sample(fc.array(acts, { minLength: 30, maxLength: 45 }), { numRuns: 40, seed: 7 })) {
     const ledger = begin();
     for (const act of sequence) {
@@ -322,6 +377,8 @@ test('the sequences do reach the trouble they are meant for', () => {
     const rows = (name: string) => (files.get(name) ?? '').split('\r\n').length - 2;
     seen.tickets += rows('ticket-lines');
     seen.totals += rows('ticket-totals');
+    seen.checks += rows('scale-checks');
+    seen.yardScales += rows('yard-scales');
     seen.loads += rows('loads');
     seen.none += (files.get('loads') ?? '').split(',none,').length - 1;
     seen.doubled += (files.get('ticket-lines') ?? '').split(' (2)').length - 1;

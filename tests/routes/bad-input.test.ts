@@ -8,7 +8,8 @@ import { recordBinTransfer, recordRecount } from '../../server/ledger/acts.ts';
 import { draftManifest } from '../../server/manifests/acts.ts';
 import { loadManifest } from '../../server/manifests/loading.ts';
 import { loadsOf } from '../../server/manifests/queries.ts';
-import { closeBin, saveContainer, saveScale } from '../../server/setup/acts.ts';
+import { recordCheck } from '../../server/scales/acts.ts';
+import { closeBin, saveContainer, saveScale, saveYardScale } from '../../server/setup/acts.ts';
 import { recordTicket, returnLoad } from '../../server/tickets/acts.ts';
 import { day } from '../../server/units/day.ts';
 import {
@@ -77,6 +78,18 @@ function fillLedger(): void {
     class: 'III',
     tolerance: '',
   });
+  recordCheck(ledger, {
+    scaleId: 1,
+    checkedOn: day('2025-03-01'),
+    weightTyped: '10',
+    readingTyped: '10.1',
+    unit: 'lb',
+    weightUg: lb('10'),
+    readingUg: lb('10.1'),
+    isAdjusted: false,
+    note: '',
+  });
+  saveYardScale(ledger, yardId, null, { name: 'truck scale', division: '20', class: 'III L', families: ['ferrous'] });
   const manifestId = loadWorkedManifest(ledger, yardId);
   newBin(ledger, 'EMPTY', 'Light copper');
   closeBin(ledger, newBin(ledger, 'OLD', 'Light copper'));
@@ -160,6 +173,22 @@ function formsOfTheApp(): Form[] {
   const containerRules = { figures: ['tare'], units: ['unit'] };
   const scale = { name: 'floor', unit: 'lb', division: '0.5', capacity: '300', class: 'III', tolerance: '0.5' };
   const scaleRules = { figures: ['division', 'capacity', 'tolerance'], units: ['unit'], chosen: ['class'] };
+  const check = {
+    checkedOn: '2025-03-19',
+    weight: '20',
+    reading: '20.05',
+    unit: 'lb',
+    isAdjusted: '',
+    note: 'marked weight',
+  };
+  const checkRules = {
+    figures: ['weight', 'reading'],
+    days: ['checkedOn'],
+    units: ['unit'],
+    unseen: ['isAdjusted'],
+  };
+  const yardScale = { name: 'shed scale', division: '0.2', class: 'III', families: 'copper' };
+  const yardScaleRules = { figures: ['division'], chosen: ['class', 'families'], unseen: ['families'] };
   const yardForm = {
     name: 'Demo Yard East',
     unit: 'lb',
@@ -272,8 +301,8 @@ function formsOfTheApp(): Form[] {
     {
       route: '/setup/ledger',
       url: '/setup/ledger',
-      good: { unit: 'lb', currency: 'USD', decimalMark: '.', staleQuoteDays: '14' },
-      figures: ['staleQuoteDays'],
+      good: { unit: 'lb', currency: 'USD', decimalMark: '.', staleQuoteDays: '14', scaleCheckDays: '90' },
+      figures: ['staleQuoteDays', 'scaleCheckDays'],
       units: ['unit'],
       chosen: ['currency', 'decimalMark'],
     },
@@ -294,6 +323,8 @@ function formsOfTheApp(): Form[] {
     { route: '/setup/containers/:id', url: '/setup/containers/1', good: container, ...containerRules },
     { route: '/setup/scales', url: '/setup/scales', good: scale, ...scaleRules },
     { route: '/setup/scales/:id', url: '/setup/scales/1', good: scale, ...scaleRules },
+    { route: '/setup/scales/:id/checks', url: '/setup/scales/1/checks', good: check, ...checkRules },
+    { route: '/scale-checks/:id/undo', url: '/scale-checks/1/undo', good: {} },
     { route: '/setup/yards', url: '/setup/yards', good: yardForm, ...yardRules },
     { route: '/setup/yards/:id', url: `/setup/yards/${yard}`, good: yardForm, ...yardRules },
     {
@@ -302,6 +333,14 @@ function formsOfTheApp(): Form[] {
       good: { [`name-${brass}`]: 'mixed brass', page: '1' },
       unseen: ['page'],
     },
+    { route: '/setup/yards/:id/scales', url: `/setup/yards/${yard}/scales`, good: yardScale, ...yardScaleRules },
+    {
+      route: '/setup/yards/:id/scales/:scale',
+      url: `/setup/yards/${yard}/scales/1`,
+      good: yardScale,
+      ...yardScaleRules,
+    },
+    { route: '/setup/yards/:id/scales/:scale/removal', url: `/setup/yards/${yard}/scales/1/removal`, good: {} },
     { route: '/starter-list', url: '/starter-list', good: {}, status: 422 },
     { route: '/demo', url: '/demo', good: {}, status: 404 },
     {
@@ -563,7 +602,8 @@ test('no address and no filter is a fault, whatever it says', async () => {
       ...['/prices?page=', '/prices?yard=', '/prices/board?yard=', '/prices/grades/1?on=', '/bins/YB1?before='],
       ...['/bins/YB1?before=2025-03-08.', '/import?rows=', '/import?kind=', '/tickets/new?manifest='],
       ...['/bins/', '/manifests/', '/tickets/', '/setup/yards/', '/setup/bins/', '/prices/grades/', '/export/'],
-      ...['/in-weights/x/', '/tickets/1/'],
+      ...['/in-weights/x/', '/tickets/1/', '/setup/scales/', '/setup/scales/1?page=', '/setup/scales/1?checked='],
+      ...['/setup/scales/1?undone=', '/setup/yards/1?scale=', '/export/scale-checks.csv?unit='],
     ];
     return queries.map((query) => query + value);
   });

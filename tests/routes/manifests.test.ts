@@ -411,8 +411,8 @@ describe('the sheet', () => {
     for (const figure of ['29.121', '1.633', '27.488']) expect(body).toContain(figure);
     expect(body).toContain('“#2 &lt;CU&gt;”');
     expect(body).toContain('$3.60 per lb');
-    // Six for each of two loads, and for each of two blank rows.
-    expect(body.match(/class="box"/g)).toHaveLength(24);
+    // Seven for each of two loads, and for each of two blank rows.
+    expect(body.match(/class="box"/g)).toHaveLength(28);
     expect(body.match(/>also<\/th>/g)).toHaveLength(2);
     expect(body.match(/Manifest 1 · /g)).toHaveLength(1);
     expect(body).toContain('Insulated and bare wire (load B)');

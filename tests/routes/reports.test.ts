@@ -79,8 +79,8 @@ describe('realised prices', () => {
       'Dec 2024 | 3.3560 | 3.5333 | 3.4653 | 94.98 % | 150.00 | 147.00',
     ]);
     expect(tableOf(body, 'overall')).toEqual([
-      'Realised | Quoted | Paid | Realisation | Home weight | Paid weight',
-      '3.2965 | 3.5647 | 3.4963 | 92.48 % | 170.00 | 162.00',
+      'Realised | Likely between | Quoted | Paid | Realisation | Home weight | Paid weight',
+      '3.2965 | 2.9125 to 3.6804 | 3.5647 | 3.4963 | 92.48 % | 170.00 | 162.00',
     ]);
     expect(body).toContain('<title>Realised, Dec 2024: 3.356</title>');
     // Two months with a gap between them: every line begins twice and never runs.
@@ -123,9 +123,13 @@ describe('realised prices', () => {
       ],
     });
     const usual = tableOf((await get('/reports/realised-prices')).body, 'overall');
-    expect(usual[1]).toBe('Shreddable steel per net ton | 177.45 | 190.00 | 180.00 | 93.40 % | 212.00 | 209.00');
+    expect(usual[1]).toBe(
+      'Shreddable steel per net ton | 177.45 | 1 sale, too few | 190.00 | 180.00 | 93.40 % | 212.00 | 209.00',
+    );
     const byPound = tableOf((await get('/reports/realised-prices?unit=lb')).body, 'overall');
-    expect(byPound[1]).toBe('Shreddable steel per lb | 0.0887 | 0.0950 | 0.0900 | 93.40 % | 212.00 | 209.00');
+    expect(byPound[1]).toBe(
+      'Shreddable steel per lb | 0.0887 | 1 sale, too few | 0.0950 | 0.0900 | 93.40 % | 212.00 | 209.00',
+    );
   });
 
   test('lead to a file of the same rows, with every part of the filter written out', async () => {
@@ -163,9 +167,9 @@ describe('shrinkage', () => {
     sellCopper(ledger, yards);
     const { body } = await get('/reports/shrinkage');
     expect(tableOf(body, 'overall')).toEqual([
-      'Grade | Total | Scales | Deductions | Home weight | Yard weight | Paid weight | Sales',
-      'No. 2 copper | 4.71 % | 1.18 % | 3.53 % | 170.00 | 168.00 | 162.00 | 3',
-      'All grades | 4.71 % | 1.18 % | 3.53 % | 170.00 | 168.00 | 162.00 | 3',
+      'Grade | Total | Likely between | Scales | Deductions | Home weight | Yard weight | Paid weight | Sales',
+      'No. 2 copper | 4.71 % | −11.76 to 21.17 % | 1.18 % | 3.53 % | 170.00 | 168.00 | 162.00 | 3',
+      'All grades | 4.71 % | −11.76 to 21.17 % | 1.18 % | 3.53 % | 170.00 | 168.00 | 162.00 | 3',
     ]);
     expect(body).not.toContain('<figure class="chart">');
   });
@@ -176,17 +180,156 @@ describe('shrinkage', () => {
     expect(words(body)).toContain('All grades, Demo Yard North, Dec 2024 to Feb 2025.');
     expect(body).toContain('<title>Demo Yard North, Feb 2025: 25.0 %</title>');
     expect(tableOf(body, 'periods')).toEqual([
-      'When | Total | Scales | Deductions | Home weight | Yard weight | Paid weight | Sales',
-      'Feb 2025 | 25.00 % | 5.00 % | 20.00 % | 20.00 | 19.00 | 15.00 | 1',
+      'When | Total | Likely between | Scales | Deductions | Home weight | Yard weight | Paid weight | Sales',
+      'Feb 2025 | 25.00 % | 1 sale, too few | 5.00 % | 20.00 % | 20.00 | 19.00 | 15.00 | 1',
       'Jan 2025 | nothing sold',
-      'Dec 2024 | 4.00 % | 2.00 % | 2.00 % | 100.00 | 98.00 | 96.00 | 1',
+      'Dec 2024 | 4.00 % | 1 sale, too few | 2.00 % | 2.00 % | 100.00 | 98.00 | 96.00 | 1',
     ]);
   });
 
   test('with the yards apart shows a scale that read more with a minus', async () => {
     sellCopper(ledger, yards);
     const rows = tableOf((await get('/reports/shrinkage?split=yard')).body, 'overall');
-    expect(rows[2]).toBe('No. 2 copper | Demo Yard South | −2.00 % | −2.00 % | 0.00 % | 50.00 | 51.00 | 51.00 | 1');
+    expect(rows[1]).toMatch(/^No. 2 copper \| Demo Yard North \| 7.50 % \| 2 sales, too few \|/);
+    expect(rows[2]).toBe(
+      'No. 2 copper | Demo Yard South | −2.00 % | 1 sale, too few | −2.00 % | 0.00 % | 50.00 | 51.00 | 51.00 | 1',
+    );
+  });
+});
+
+describe('how far the figures may lie', () => {
+  /** Some sales of one load each, in whole pounds: what was weighed at home and what was paid for, at 2.00 a pound. */
+  function sellBrass(yardId: number, pounds: readonly (readonly [home: number, paid: number])[], month = '2025-03') {
+    pounds.forEach(([home, paid], index) => {
+      const line = { loads: [0], paidAs: 'Yellow brass', gross: String(paid), deduction: '0', net: String(paid) };
+      sell(ledger, {
+        yardId,
+        number: `B${month}-${yardId}-${index}`,
+        on: `${month}-10`,
+        loads: [{ code: 'YB1', net: String(home), price: '2.00' }],
+        lines: [{ ...line, price: '2.00', amount: `${2 * paid}.00` }],
+      });
+    });
+  }
+  const SIX = [
+    [50, 49],
+    [50, 48],
+    [50, 50],
+    [50, 49],
+    [50, 48],
+    [50, 49],
+  ] as const;
+
+  test('is drawn for the grades side by side, and for each at each yard', async () => {
+    sellCopper(ledger, yards);
+    sellBrass(yards.north, SIX);
+    const { body } = await get('/reports/shrinkage');
+    expect(body).toContain('<figcaption>Total shrinkage by grade</figcaption>');
+    // 7 of 300 lb; residuals of 48.833: one of 1.167, three of 0.167, two of −0.833; t with 5 degrees of freedom 2.571.
+    expect(body).toContain('<title>Yellow brass: 2.33 % (0.75 to 3.91)</title>');
+    expect(body).toContain('<title>No. 2 copper: 4.71 % (−11.76 to 21.17)</title>');
+    const apart = (await get('/reports/shrinkage?split=yard')).body;
+    expect(apart).toContain('<figcaption>Total shrinkage by grade and yard</figcaption>');
+    expect(apart).toContain('<title>No. 2 copper: −2.00 % (too few)</title>');
+    expect(words(apart)).toContain('Demo Yard South, 1 sale');
+    const one = (await get(`/reports/shrinkage?grade=${gradeId(ledger, 'Yellow brass')}`)).body;
+    expect(one).not.toContain('Total shrinkage by grade');
+  });
+
+  test('is drawn for at most forty of them', async () => {
+    const insert = ledger.db.sqlite.prepare(
+      `INSERT INTO sale_month (month, grade_id, yard_id, sales, home_ug, yard_ug, paid_ug, weighed_ug, quoted_ug, quoted_micro,
+        paid_minor, charges_minor) VALUES ('2025-03', ?, ?, 1, ?, ?, ?, ?, 0, 0, 350, 0)`,
+    );
+    for (let index = 0; index < 9; index += 1) {
+      const yard = newYard(ledger, `Demo Yard ${index}`);
+      for (const grade of [1, 2, 3, 4, 5]) {
+        const mass = (index * 5 + grade) * 1_000_000_000;
+        insert.run(grade, yard, mass, mass, mass, mass);
+      }
+    }
+    const { body } = await get('/reports/shrinkage?split=yard');
+    const wide = /<svg class="chart-wide"[\s\S]*?<\/svg>/.exec(body)?.[0] ?? '';
+    expect(wide.match(/too few/g)?.length).toBeGreaterThanOrEqual(40);
+    expect(wide).not.toContain('Demo Yard 0');
+    expect(wide).toContain('Demo Yard 1');
+    expect(body).toContain('Drawn are the 40 that weighed the most at home.');
+  });
+
+  test('says that sales were alike, and never shows a minus before nothing', async () => {
+    sellBrass(yards.north, [
+      [50, 50],
+      [50, 50],
+      [50, 50],
+    ]);
+    const { body } = await get('/reports/shrinkage');
+    expect(tableOf(body, 'overall')[1]).toMatch(/^Yellow brass \| 0.00 % \| sales alike \| 0.00 % \| 0.00 % \|/);
+    const prices = await get('/reports/realised-prices');
+    expect(tableOf(prices.body, 'overall')[1]).toMatch(/^Yellow brass per lb \| 2.0000 \| sales alike \|/);
+    for (const page of [body, prices.body, (await get('/export/shrinkage.csv')).body]) {
+      expect(page).not.toMatch(/NaN|Infinity|undefined|null|[-−]0[.0]* %/);
+    }
+  });
+
+  test('is in the file as shares of four decimals, and empty where it is not known', async () => {
+    sellCopper(ledger, yards);
+    const lines = (body: string) => body.trim().split('\r\n');
+    const together = lines((await get('/export/shrinkage.csv?split=no')).body);
+    expect(together[1]).toBe('No. 2 copper,,3,lb,170.0000,168.0000,162.0000,0.0118,0.0353,0.0471,-0.1176,0.2117');
+    const apart = lines((await get('/export/shrinkage.csv')).body);
+    expect(apart.slice(1).map((line) => line.split(',').slice(-3))).toEqual([
+      ['0.0750', '', ''],
+      ['-0.0200', '', ''],
+    ]);
+  });
+
+  test('has a column by month only where a month has sales enough', async () => {
+    sellCopper(ledger, yards);
+    expect(tableOf((await get('/reports/realised-prices')).body, 'periods')[0]).not.toContain('Likely between');
+    sellBrass(yards.north, SIX);
+    const rows = tableOf((await get('/reports/realised-prices')).body, 'periods');
+    expect(rows[0]).toContain('Realised | Likely between | Quoted');
+    // Of what was paid for a pound at home: 2 × 0.97667 ± 2 × 0.01580.
+    expect(rows[1]).toMatch(/^Mar 2025 \| Yellow brass per lb \| 1.9533 \| 1.9217 to 1.9849 \|/);
+    expect(rows[2]).toMatch(/^Feb 2025 \| No. 2 copper per lb \| 2.8500 \| 1 sale, too few \|/);
+  });
+
+  test('is explained once below', async () => {
+    sellCopper(ledger, yards);
+    for (const url of ['/reports/shrinkage', '/reports/realised-prices']) {
+      const text = words((await get(url)).body);
+      expect(text.split('in about 95 of 100 cases')).toHaveLength(2);
+      expect(text).toContain('It takes at least three sales');
+    }
+  });
+
+  test('for one grade there is a list of what to reckon with at each yard', async () => {
+    const brass = gradeId(ledger, 'Yellow brass');
+    const list = async (query: string) => {
+      const { body } = await get(`/reports/shrinkage?${query}`);
+      const found = /<ul class="outlook">([\s\S]*?)<\/ul>/.exec(body)?.[1] ?? '';
+      return found
+        .split('</li>')
+        .map(words)
+        .filter((line) => line !== '');
+    };
+    sellBrass(yards.north, SIX);
+    sellBrass(yards.south, [[50, 49]]);
+    newYard(ledger, 'Demo Yard East');
+    expect(await list('')).toEqual([]);
+    expect(await list(`grade=${brass}`)).toEqual([
+      'Demo Yard North: 2.3 % (this grade here, 6 sales) likely between 0.8 and 3.9 %',
+      'Demo Yard South: 2.3 % (this grade at any yard, 7 sales; only 1 here) likely between 1.0 and 3.6 %',
+      'Demo Yard East: 2.3 % (this grade at any yard, 7 sales; none here) likely between 1.0 and 3.6 %',
+    ]);
+    // What was chosen of yards holds for the list, what was chosen of months does not: it looks back from the newest.
+    expect(await list(`grade=${brass}&yard=${yards.south}`)).toHaveLength(1);
+    sellCopper(ledger, yards);
+    expect(await list(`grade=${brass}&from=2025-03&to=2025-03`)).toHaveLength(3);
+    const copper = await list(`grade=${gradeId(ledger, 'No. 2 copper')}`);
+    expect(copper[2]).toBe(
+      'Demo Yard East: 4.7 % (this grade at any yard, 3 sales; none here) likely between −11.8 and 21.2 %',
+    );
   });
 });
 

@@ -14,6 +14,7 @@ import {
   listContainers,
   listGrades,
   listScales,
+  listYardScales,
   listYards,
   readSettings,
   yardGradeNames,
@@ -57,7 +58,14 @@ const aBin = (): Fields => ({ code: 'CU3', grade: String(gradeId(ledger, 'No. 2 
 const aContainer = (): Fields => ({ name: 'blue tub', tare: '2.1', unit: 'lb' });
 const aScale = (): Fields => ({ name: 'bench scale', unit: 'lb', division: '0.02', class: 'III' });
 const aYard = (): Fields => ({ name: 'Demo Yard South', unit: 'kg', cashStep: '0.05' });
-const theLedger = (): Fields => ({ unit: 'kg', currency: 'CAD', decimalMark: ',', staleQuoteDays: '30' });
+const theLedger = (): Fields => ({
+  unit: 'kg',
+  currency: 'CAD',
+  decimalMark: ',',
+  staleQuoteDays: '30',
+  scaleCheckDays: '60',
+});
+const aYardScale = (): Fields => ({ name: 'truck scale', division: '20', class: 'III L', families: 'ferrous' });
 
 describe('every list of the set-up', () => {
   test.each(['', '/ledger', '/grades', '/bins', '/containers', '/scales', '/yards'])('/setup%s opens', async (path) => {
@@ -149,6 +157,7 @@ describe('bad input', () => {
     ['/setup/ledger', theLedger, 'currency', ['', 'ZZZ', LONG]],
     ['/setup/ledger', theLedger, 'decimalMark', ['', ';', LONG]],
     ['/setup/ledger', theLedger, 'staleQuoteDays', ['', '0', '366', '-5', '1.5', '１２', 'NaN', '1e309', LONG]],
+    ['/setup/ledger', theLedger, 'scaleCheckDays', ['', '0', '1001', '-5', '1.5', '１２', 'NaN', '1e309', LONG]],
   ];
   const cases = forms.flatMap(([url, valid, field, texts]) =>
     texts.map((text) => ({ url, valid, field, text, shown: text.slice(0, 20) })),
@@ -338,7 +347,7 @@ describe('containers', () => {
 
   test('its form shows the same weight after the ledger’s unit and decimal mark were changed', async () => {
     await post('/setup/containers', { name: 'tub', tare: '1.500', unit: 'lb' });
-    await post('/setup/ledger', { unit: 'kg', currency: 'USD', decimalMark: ',', staleQuoteDays: '14' });
+    await post('/setup/ledger', { ...theLedger(), currency: 'USD' });
     const tub = findContainerByName(ledger.db, 'tub');
     const { body } = await get(`/setup/containers/${tub?.id}`);
     expect(body).toMatch(/name="tare" value="1,5"/);
@@ -376,7 +385,16 @@ describe('scales', () => {
     const id = findScaleByName(ledger.db, 'bench scale')?.id;
     await post(`/setup/scales/${id}`, { name: 'hanging scale', unit: 'kg', class: 'unmarked', tolerance: '20 g' });
     expect(listScales(ledger.db)).toEqual([
-      { id, name: 'hanging scale', unit: 'kg', division: '', capacity: '', class: 'unmarked', tolerance: '20 g' },
+      {
+        id,
+        name: 'hanging scale',
+        unit: 'kg',
+        division: '',
+        capacity: '',
+        class: 'unmarked',
+        tolerance: '20 g',
+        added_on: clock.today(),
+      },
     ]);
   });
 });
@@ -428,10 +446,115 @@ describe('yards', () => {
   });
 });
 
+describe('further scales of a yard', () => {
+  const at = () => `/setup/yards/${findYardByName(ledger.db, 'Demo Yard North')?.id}`;
+  const scales = () => listYardScales(ledger.db).map(({ name, division, families }) => [name, division, families]);
+  const sole = () => listYardScales(ledger.db)[0]?.id;
+  /** A browser sends each tick as a field of its own. */
+  const ticked = (url: string, fields: Fields, families: string[]) => {
+    const ticks = families.map((family): [string, string] => ['families', family]);
+    const pairs = [...Object.entries(fields), ...ticks];
+    const headers = { host: '127.0.0.1', 'content-type': 'application/x-www-form-urlencoded' };
+    return app.inject({ method: 'POST', url, headers, payload: new URLSearchParams(pairs).toString() });
+  };
+
+  test('one is added with what goes over it, and its form opens with that', async () => {
+    const { families: _, ...fields } = aYardScale();
+    const { statusCode, headers } = await ticked(`${at()}/scales`, fields, ['ferrous', 'motors and units']);
+    expect(statusCode).toBe(303);
+    expect(scales()).toEqual([['truck scale', '20', ['ferrous', 'motors and units']]]);
+    const { body } = await get(headers.location ?? '');
+    expect(body).toContain('The scale is added.');
+    expect(body).toContain('ferrous, motors and units · 20 lb steps · class III L');
+    expect(body).toContain('an honest truck scale would look wrong');
+    const form = body.split(`action="${at()}/scales/${sole()}"`)[1]?.split('</form>')[0] ?? '';
+    expect(form.match(/value="(ferrous|motors and units)"\s+checked/g)).toHaveLength(2);
+  });
+
+  test('a family goes over one further scale only: taken over, it moves, and the page says so', async () => {
+    await post(`${at()}/scales`, aYardScale());
+    expect((await get(at())).body).toContain('goes over truck scale now: ticked here, it moves');
+    await post(`${at()}/scales`, { ...aYardScale(), name: 'floor scale', division: '0.5' });
+    expect(scales()).toEqual([
+      ['truck scale', '20', []],
+      ['floor scale', '0.5', ['ferrous']],
+    ]);
+    expect((await get(at())).body).toContain('nothing goes over it yet');
+  });
+
+  test('the same family and the same name at another yard are another matter', async () => {
+    await post('/setup/yards', aYard());
+    const south = findYardByName(ledger.db, 'Demo Yard South')?.id;
+    await post(`${at()}/scales`, aYardScale());
+    expect((await post(`/setup/yards/${south}/scales`, aYardScale())).statusCode).toBe(303);
+    expect(scales().map(([, , families]) => families)).toEqual([['ferrous'], ['ferrous']]);
+    expect((await post(`/setup/yards/${south}/scales/${sole()}`, aYardScale())).statusCode).toBe(404);
+  });
+
+  test('it is changed, keeps its own name, and gives up what is no longer ticked', async () => {
+    await post(`${at()}/scales`, aYardScale());
+    const { statusCode } = await post(`${at()}/scales/${sole()}`, { ...aYardScale(), division: '50', families: '' });
+    expect([statusCode, scales()]).toEqual([303, [['truck scale', '50', []]]]);
+  });
+
+  test('a second of one name is refused, whatever its case, with everything typed', async () => {
+    await post(`${at()}/scales`, aYardScale());
+    const { statusCode, body } = await post(`${at()}/scales`, { ...aYardScale(), name: 'TRUCK scale' });
+    expect(statusCode).toBe(422);
+    expect(body).toContain('id="f-scale-new-name-problem"');
+    expect(body).toContain('value="TRUCK scale"');
+  });
+
+  test.each([
+    ['name', ['', LONG]],
+    ['division', [...BAD_WEIGHTS, '0']],
+    ['class', ['IX', LONG]],
+    ['families', ['gold', 'ferrous, gold', LONG]],
+  ])('a bad %s is refused beside its field', async (field, texts) => {
+    for (const text of texts) {
+      const { statusCode, body } = await post(`${at()}/scales`, { ...aYardScale(), [field]: text });
+      expect([text.slice(0, 20), statusCode, body.includes(`id="f-scale-new-${field}-problem"`)]).toEqual([
+        text.slice(0, 20),
+        422,
+        true,
+      ]);
+    }
+    expect(scales()).toEqual([]);
+  });
+
+  test('removed, what went over it goes over the usual one again; a trail of it stays', async () => {
+    await post(`${at()}/scales`, aYardScale());
+    const { headers } = await post(`${at()}/scales/${sole()}/removal`, {});
+    expect((await get(headers.location ?? '')).body).toContain('goes over the usual one again');
+    expect([scales(), ledger.db.sqlite.prepare('select count(*) from yard_scale_family').pluck().get()]).toEqual([
+      [],
+      0,
+    ]);
+    const acts = ledger.db.sqlite.prepare("select act from event where document_kind = 'yard_scale'").pluck().all();
+    expect(acts).toEqual(['added a scale of a yard', "removed the yard's scale truck scale"]);
+  });
+
+  test('when the unit of the yard’s tickets changes, a step stays what it was', async () => {
+    await post(`${at()}/scales`, aYardScale());
+    await post(`${at()}/scales`, { ...aYardScale(), name: 'shed scale', division: '0.2 kg', families: '' });
+    await post(at(), { ...aYard(), name: 'Demo Yard North', unit: 'kg' });
+    expect(scales().map(([, division]) => division)).toEqual(['20 lb', '0.2']);
+    expect((await get(at())).body).toContain('20 lb steps');
+    await post(at(), { ...aYard(), name: 'Demo Yard North', unit: 'lb' });
+    expect(scales().map(([, division]) => division)).toEqual(['20', '0.2 kg']);
+  });
+});
+
 describe('the ledger', () => {
   test('its settings are kept', async () => {
     const { headers } = await post('/setup/ledger', theLedger());
-    expect(readSettings(ledger.db)).toEqual({ unit: 'kg', currency: 'CAD', decimalMark: ',', staleQuoteDays: 30 });
+    expect(readSettings(ledger.db)).toEqual({
+      unit: 'kg',
+      currency: 'CAD',
+      decimalMark: ',',
+      staleQuoteDays: 30,
+      scaleCheckDays: 60,
+    });
     expect((await get(headers.location ?? '')).body).toContain('The settings are saved.');
   });
 

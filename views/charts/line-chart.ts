@@ -1,5 +1,4 @@
 import { html, type SafeHtml } from '@remix-run/html-template';
-import { type ScaleLinear, type ScalePoint, scaleLinear, scalePoint } from 'd3-scale';
 import {
   curveLinear,
   curveStepAfter,
@@ -11,7 +10,20 @@ import {
   symbolSquare,
   symbolTriangle,
 } from 'd3-shape';
-import { Decimal } from '../../server/units/decimal.ts';
+import {
+  type ChartSize,
+  chartFigure,
+  chartId,
+  chartSizes,
+  chartSvg,
+  place,
+  toFloat,
+  toFloatOrNull,
+} from './drawing.ts';
+import { bandLegend, drawBand, type Span, toStretches } from './line-band.ts';
+import { drawEventFigures, drawEventLines, eventHeadroom, eventList, type PlotEvent, toEvents } from './line-events.ts';
+import { drawLimitLabels, drawLimitLines, type Limit, type Spot, spotsBetween } from './line-limits.ts';
+import { drawPeriods, drawTick, drawZero, layOut, type Plot } from './line-plot.ts';
 
 export type ChartMark = 'circle' | 'square' | 'triangle' | 'diamond';
 
@@ -23,7 +35,7 @@ export interface LineSeries {
 }
 
 export interface LinePoint {
-  /** The period's label. */
+  /** The period, unique within its series; also its label, unless the chart has `labelOf`. */
   x: string;
   /** The digits of a decimal; null leaves a gap, as a left-out period does. */
   y: string | null;
@@ -31,61 +43,35 @@ export interface LinePoint {
   isSeen?: boolean;
 }
 
+/** A shaded band between two lines over the periods of the series, for example what a tolerance allows. */
+export interface LineBand {
+  low: readonly LinePoint[];
+  high: readonly LinePoint[];
+  label: string;
+}
+
 export interface LineChart {
   /** Unique on the page; without it the title serves. */
   id?: string;
   title: string;
-  /** For those who cannot see the chart: what it shows, in a sentence. */
+  /** For those who cannot see the chart: what it shows, in a sentence. The limits are added to it. */
   description: string;
   /** Written above the axis: what is measured, with its unit. */
   yLabel: string;
   /** Up to four can be told apart. */
   series: readonly LineSeries[];
-  /** Steps, for a figure that stands until the next one; otherwise straight from point to point. */
+  /** Steps, for a figure that stands until the next one; otherwise straight from point to point. The band as well. */
   isStepped?: boolean;
   formatY: (value: number) => string;
-}
-
-/**
- * A chart is drawn twice, and the stylesheet shows the one that fits the room: text in an SVG shrinks with it, so one
- * drawing cannot be legible on a phone and still look right on a wide page or on paper.
- */
-export interface ChartSize {
-  name: 'narrow' | 'wide';
-  width: number;
-}
-export const chartSizes: readonly ChartSize[] = [
-  { name: 'narrow', width: 360 },
-  { name: 'wide', width: 720 },
-];
-
-/** Font size in the drawing's own units; the stylesheet sets the same. */
-export const TEXT_SIZE = 14;
-/** Room a text takes, a little generously: the font is the reader's own and cannot be measured here. */
-export const textWidth = (text: string, fontSize = TEXT_SIZE): number => text.length * fontSize * 0.58;
-/** Coordinates to a tenth: what is finer cannot be seen and only makes the page longer. */
-export const place = (coordinate: number): number => Math.round(coordinate * 10) / 10;
-/** A text as the id of an element. */
-export const chartId = (text: string): string => `chart-${text.toLowerCase().replace(/[^a-z0-9]+/g, '-')}`;
-
-export function chartFigure(title: string, content: (SafeHtml | null)[]): SafeHtml {
-  return html`<figure class="chart"><figcaption>${title}</figcaption>${content}</figure>`;
-}
-
-export interface Drawing {
-  id: string;
-  size: ChartSize;
-  height: number;
-  title: string;
-  description: string;
-}
-
-export function chartSvg(drawing: Drawing, body: SafeHtml[]): SafeHtml {
-  const { size, title, description } = drawing;
-  const id = `${drawing.id}-${size.name}`;
-  return html`<svg class="chart-${size.name}" viewBox="0 0 ${size.width} ${place(drawing.height)}" role="img"
- aria-labelledby="${id}-title ${id}-desc"><title id="${id}-title">${title}</title><desc id="${id}-desc">${description}</desc
->${body}</svg>`;
+  /** Lines across the plot at a value (the digits of a decimal), each with its label. */
+  limits?: readonly { value: string; label: string }[];
+  /** What happened at a period of the series: a figure on top of a line through the plot, and a list of them beneath. */
+  marks?: readonly { x: string; label: string }[];
+  band?: LineBand;
+  /** Whether zero is always on the axis, with a line of its own. */
+  zero?: boolean;
+  /** What people read for a period, where `x` is a key or too long for the axis. */
+  labelOf?: (x: string) => string;
 }
 
 interface Point {
@@ -100,14 +86,13 @@ interface Line {
   style: number;
   points: Point[];
 }
-interface Plot {
-  width: number;
-  top: number;
-  bottom: number;
+/** What is drawn, read from the options. */
+interface Content {
   periods: readonly string[];
-  x: ScalePoint<string>;
-  y: ScaleLinear<number, number>;
-  ticks: { value: number; label: string }[];
+  lines: readonly Line[];
+  limits: readonly Limit[];
+  events: readonly PlotEvent[];
+  band: readonly Span[][];
 }
 
 const DASHES = ['none', '7 4', '2 3', '10 3 2 3'] as const;
@@ -118,23 +103,43 @@ const SYMBOLS: Record<ChartMark, SymbolType> = {
   diamond: symbolDiamond,
 };
 const MARK_AREA = 46;
-const PLOT_HEIGHT = 190;
-const MOST_PERIOD_LABELS = 8;
+const LEAST_MARK_AREA = 10;
 
 /** One line for each series over the same periods; a period without a figure is a gap, never a bridge and never zero. */
 export function lineChart(options: LineChart): SafeHtml {
-  const periods = [...new Set(options.series.flatMap((series) => series.points.map((point) => point.x)))];
-  const lines = options.series.map((series, index) => toLine(series, index, periods));
-  const values = lines.flatMap((one) => one.points.flatMap((point) => (point.value === null ? [] : [point.value])));
+  const content = readContent(options);
+  const values = valuesOf(content.lines);
   if (values.length === 0) {
     return chartFigure(options.title, [
       html`<p class="chart-note">There is nothing to draw yet: no period here has a figure.</p>`,
     ]);
   }
+  const { limits, events, band, periods } = content;
+  const labelOf = options.labelOf ?? ((period) => period);
+  const reach = {
+    values: options.zero === true ? [...values, 0] : values,
+    bounds: [...limits.map(({ value }) => value), ...band.flat().flatMap(({ low, high }) => [low, high])],
+  };
+  const bandEntry = options.band === undefined || band.length === 0 ? null : bandLegend(options.band.label);
   return chartFigure(options.title, [
-    html`<ul class="chart-legend">${lines.map(legendEntry)}</ul>`,
-    ...chartSizes.map((size) => drawLines(options, size, lines, layOut(size, periods, values, options.formatY))),
+    html`<ul class="chart-legend">${content.lines.map(legendEntry)}${bandEntry}</ul>`,
+    ...chartSizes.map((size) => {
+      const ground = { periods, labelOf, reach, formatY: options.formatY, headroom: eventHeadroom(events, size) };
+      return drawChart(options, size, content, layOut(size, ground));
+    }),
+    eventList(events, labelOf),
   ]);
+}
+
+function readContent({ series, limits = [], marks = [], band }: LineChart): Content {
+  const periods = [...new Set(series.flatMap(({ points }) => points.map((point) => point.x)))];
+  return {
+    periods,
+    lines: series.map((one, index) => toLine(one, index, periods)),
+    limits: limits.map(({ value, label }) => ({ value: toFloat(value), label })),
+    events: toEvents(marks, periods),
+    band: band === undefined ? [] : toStretches(band, periods),
+  };
 }
 
 function toLine(series: LineSeries, index: number, periods: readonly string[]): Line {
@@ -144,81 +149,58 @@ function toLine(series: LineSeries, index: number, periods: readonly string[]): 
     mark: series.mark,
     style: index % DASHES.length,
     points: periods.map((period) => {
-      const { y: digits = null, isSeen = true } = byPeriod.get(period) ?? {};
-      // A float is good enough for a place on the paper; nothing is computed from it.
-      return { period, value: digits === null ? null : new Decimal(digits).toNumber(), isSeen };
+      const { y = null, isSeen = true } = byPeriod.get(period) ?? {};
+      return { period, value: toFloatOrNull(y), isSeen };
     }),
   };
 }
 
-/** The axis need not begin at zero, as positions are compared and not lengths, but does when zero is not far. */
-function valueRange(values: readonly number[]): [number, number] {
-  const low = Math.min(...values);
-  const high = Math.max(...values);
-  if (low === high) return [low - (Math.abs(low) * 0.1 || 1), high + (Math.abs(high) * 0.1 || 1)];
-  return [low > 0 && low < high * 0.4 ? 0 : low, high];
-}
+const valuesOf = (lines: readonly Line[]): number[] =>
+  lines.flatMap((one) => one.points.flatMap((point) => (point.value === null ? [] : [point.value])));
 
-/** Fewer ticks until no two read the same: prices that lie close together all print as "3.42" otherwise. */
-function chooseTicks(values: readonly number[], formatY: LineChart['formatY']): Pick<Plot, 'y' | 'ticks'> {
-  for (const count of [5, 4, 3, 2, 1]) {
-    const y = scaleLinear(valueRange(values), [0, 1]).nice(count);
-    const ticks = y.ticks(count).map((value) => ({ value, label: formatY(value) }));
-    if (new Set(ticks.map((tick) => tick.label)).size === ticks.length) return { y, ticks };
-  }
-  return { y: scaleLinear(valueRange(values), [0, 1]), ticks: [] };
-}
-
-function layOut(
-  size: ChartSize,
-  periods: readonly string[],
-  values: readonly number[],
-  formatY: LineChart['formatY'],
-): Plot {
-  const { y, ticks } = chooseTicks(values, formatY);
-  const top = 36;
-  const bottom = top + PLOT_HEIGHT;
-  const left = Math.max(0, ...ticks.map((tick) => textWidth(tick.label))) + 10;
-  const halfLabel = Math.max(...periods.map((period) => textWidth(period))) / 2;
-  const x = scalePoint(periods, [left + 8, size.width - Math.max(12, halfLabel)]).padding(0.2);
-  return { width: size.width, top, bottom, periods, x, y: y.range([bottom, top]), ticks };
-}
-
-function drawLines(options: LineChart, size: ChartSize, lines: readonly Line[], plot: Plot): SafeHtml {
-  const { title, description } = options;
+/** From the back to the front: grid, band, limits, events, lines; and words over all of them. */
+function drawChart(options: LineChart, size: ChartSize, content: Content, plot: Plot): SafeHtml {
+  const { lines, limits, events, band } = content;
+  const { title, isStepped = false } = options;
+  const description = [options.description, ...limits.map((limit) => tellLimit(limit, options))].join(' ');
   const drawing = { id: chartId(options.id ?? title), size, height: plot.bottom + 28, title, description };
   return chartSvg(drawing, [
     html`<text class="chart-soft" x="0" y="14">${options.yLabel}</text>`,
     ...plot.ticks.map((tick) => drawTick(tick, plot)),
+    ...drawBand(band, plot, isStepped),
+    options.zero === true ? drawZero(plot) : null,
     ...drawPeriods(plot),
+    ...drawLimitLines(limits, plot),
+    ...drawEventLines(events, plot, size),
     ...lines.map((one) => drawLine(one, plot, options)),
+    ...drawEventFigures(events, plot, size),
+    ...drawLimitLabels(limits, plot, spotsOf(content, plot, isStepped)),
   ]);
 }
 
-function drawTick(tick: Plot['ticks'][number], plot: Plot): SafeHtml {
-  const y = place(plot.y(tick.value));
-  const start = place(plot.x.range()[0] - 8);
-  return html`<line class="chart-rule" x1="${start}" x2="${plot.width}" y1="${y}" y2="${y}"/>
-<text class="chart-soft" x="${place(start - 8)}" y="${place(y + 5)}" text-anchor="end">${tick.label}</text>`;
+const tellLimit = ({ value, label }: Limit, { formatY }: LineChart): string =>
+  `A line at ${formatY(value)} is marked: ${label}.`;
+
+/** What the lines and the events pass over, for the labels to keep off. */
+function spotsOf({ lines, events }: Content, plot: Plot, isStepped: boolean): Spot[] {
+  const onLines = lines.flatMap(({ points }) =>
+    points.flatMap((point, index) => {
+      const spot = spotOf(point, plot);
+      const next = spotOf(points[index + 1], plot);
+      if (spot === null || next === null) return spot === null ? [] : [spot];
+      const corner: Spot = [next[0], spot[1]];
+      return isStepped ? [...spotsBetween(spot, corner), ...spotsBetween(corner, next)] : spotsBetween(spot, next);
+    }),
+  );
+  const onEvents = events.flatMap(({ period }) => {
+    const x = plot.x(period) ?? 0;
+    return spotsBetween([x, plot.top], [x, plot.bottom]);
+  });
+  return [...onLines, ...onEvents];
 }
 
-/** Counted back from the newest period, which therefore always has its label. */
-function drawPeriods({ periods, x, width, bottom }: Plot): SafeHtml[] {
-  const room = Math.max(...periods.map((period) => textWidth(period))) + 12;
-  const [start, end] = x.range();
-  const most = Math.max(1, Math.min(MOST_PERIOD_LABELS, Math.floor((end - start) / room)));
-  const every = Math.ceil(periods.length / most);
-  return periods.flatMap((period, index) => {
-    if ((periods.length - 1 - index) % every !== 0) return [];
-    const tick = place(x(period) ?? 0);
-    const half = textWidth(period) / 2;
-    const middle = place(Math.min(Math.max(tick, half), width - half));
-    return [
-      html`<line class="chart-tick" x1="${tick}" x2="${tick}" y1="${bottom}" y2="${bottom + 5}"/>
-<text class="chart-soft" x="${middle}" y="${bottom + 22}" text-anchor="middle">${period}</text>`,
-    ];
-  });
-}
+const spotOf = (point: Point | undefined, plot: Plot): Spot | null =>
+  point === undefined || point.value === null ? null : [plot.x(point.period) ?? 0, plot.y(point.value)];
 
 function drawLine(one: Line, plot: Plot, { formatY, isStepped = false }: LineChart): SafeHtml {
   const path = line<Point>()
@@ -227,10 +209,12 @@ function drawLine(one: Line, plot: Plot, { formatY, isStepped = false }: LineCha
     .y((point) => place(plot.y(point.value ?? 0)))
     .curve(isStepped ? curveStepAfter : curveLinear);
   const marked = markedPoints(one.points, Math.max(1, Math.ceil(16 / (plot.x.step() || 16))));
+  const area = markArea(marked.size, plot);
   const marks = one.points.flatMap(({ period, value }, index) => {
     if (value === null || !marked.has(index)) return [];
     const at = `translate(${place(plot.x(period) ?? 0)} ${place(plot.y(value))})`;
-    return [html`<g transform="${at}">${markPath(one, `${one.name}, ${period}: ${formatY(value)}`)}</g>`];
+    const hint = `${one.name}, ${plot.labelOf(period)}: ${formatY(value)}`;
+    return [html`<g transform="${at}">${markPath(one, area, hint)}</g>`];
   });
   return html`<g class="series-${one.style + 1}"><path class="chart-line" stroke-dasharray="${DASHES[one.style]}"
  d="${path(one.points) ?? ''}"/>${marks}</g>`;
@@ -243,7 +227,8 @@ function drawLine(one: Line, plot: Plot, { formatY, isStepped = false }: LineCha
 function markedPoints(points: readonly Point[], every: number): Set<number> {
   const marked = new Set<number>();
   let free = 0;
-  for (const [index, { isSeen }] of points.entries()) {
+  for (const [index, { isSeen, value }] of points.entries()) {
+    if (value === null) continue;
     const isEnd = [points[index - 1], points[index + 1]].some((next) => (next?.value ?? null) === null);
     if (!isEnd && !(isSeen && index >= free)) continue;
     marked.add(index);
@@ -252,8 +237,15 @@ function markedPoints(points: readonly Point[], every: number): Set<number> {
   return marked;
 }
 
-function markPath(one: Line, hint: string | null): SafeHtml {
-  const outline = symbol(SYMBOLS[one.mark], MARK_AREA)() ?? '';
+/** Points that stand alone all have to be marked; where there are many, the marks are smaller. */
+function markArea(count: number, plot: Plot): number {
+  const [start, end] = plot.x.range();
+  const room = (end - start) / Math.max(1, count);
+  return Math.round(Math.min(MARK_AREA, Math.max(LEAST_MARK_AREA, room ** 2 / 2)));
+}
+
+function markPath(one: Line, area: number, hint: string | null): SafeHtml {
+  const outline = symbol(SYMBOLS[one.mark], area)() ?? '';
   const filling = one.style % 2 === 0 ? 'chart-mark' : 'chart-mark chart-paper';
   return html`<path class="${filling}" d="${outline}">${hint === null ? null : html`<title>${hint}</title>`}</path>`;
 }
@@ -261,5 +253,5 @@ function markPath(one: Line, hint: string | null): SafeHtml {
 function legendEntry(one: Line): SafeHtml {
   return html`<li class="series-${one.style + 1}"><svg class="chart-sample" viewBox="0 0 46 16" width="46" height="16"
  aria-hidden="true"><line class="chart-line" stroke-dasharray="${DASHES[one.style]}" x1="0" x2="46" y1="8" y2="8"
-/><g transform="translate(23 8)">${markPath(one, null)}</g></svg><span>${one.name}</span></li>`;
+/><g transform="translate(23 8)">${markPath(one, MARK_AREA, null)}</g></svg><span>${one.name}</span></li>`;
 }

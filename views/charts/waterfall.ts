@@ -6,10 +6,14 @@ import {
   chartId,
   chartSizes,
   chartSvg,
+  LINE_HEIGHT,
+  NOTE_SIZE,
   place,
   TEXT_SIZE,
+  textLine,
   textWidth,
-} from './line-chart.ts';
+  wrap,
+} from './drawing.ts';
 
 export interface WaterfallStep {
   label: string;
@@ -56,8 +60,6 @@ interface Plot {
   bottom: number;
 }
 
-const NOTE_SIZE = 12.5;
-const LINE_HEIGHT = 17;
 const BAR_HEIGHT = 18;
 const LEAST_ROW_HEIGHT = 32;
 
@@ -126,17 +128,6 @@ function layOut(options: Waterfall, size: ChartSize, rows: readonly Row[], axis:
   return { id: `${chartId(options.id)}-${size.name}`, size, x, axis, rows: placed, bottom };
 }
 
-/** Breaks a text between words so that each line fits; SVG does not do it by itself. */
-function wrap(text: string, width: number, fontSize: number): string[] {
-  const lines: string[] = [];
-  for (const word of text.split(/\s+/).filter((part) => part !== '')) {
-    const longer = `${lines.at(-1) ?? ''} ${word}`;
-    if (lines.length > 0 && textWidth(longer.trim(), fontSize) <= width) lines[lines.length - 1] = longer;
-    else lines.push(word);
-  }
-  return lines;
-}
-
 function drawRows(options: Waterfall, plot: Plot): SafeHtml {
   const told = plot.rows.map((row) => `${row.label} ${row.amount}`).join('; ');
   return chartSvg(
@@ -194,10 +185,6 @@ function drawRow(row: PlacedRow, plot: Plot): SafeHtml {
   const note = row.noteLines.map((text, index) => textLine(text, 'chart-step-note', below + index * LINE_HEIGHT));
   return html`<g>${label}${note}${drawBar(row, plot)}<text class="${weight} chart-amount" x="${plot.size.width}"
  y="${baseline}" text-anchor="end">${row.amount}</text></g>`;
-}
-
-function textLine(text: string, className: string, y: number): SafeHtml {
-  return html`<text class="${className}" x="0" y="${place(y)}">${text.trim()}</text>`;
 }
 
 function drawBar(row: PlacedRow, { id, x, axis }: Plot): SafeHtml {

@@ -4,6 +4,7 @@ import { gradeFamilies } from '../../server/ledger/families.ts';
 import type { Manifest } from '../../server/manifests/queries.ts';
 import type { AmountMinor } from '../../server/money/money.ts';
 import type { Quote } from '../../server/prices/queries.ts';
+import type { LastChecked } from '../../server/scales/queries.ts';
 import type { Show } from '../common/show.ts';
 import { binTag } from '../common/tag.ts';
 import { html, type SafeHtml } from '../html.ts';
@@ -20,6 +21,8 @@ export interface HomeParts {
   /** Loads that went to a yard and are on no ticket. */
   openLoads: OpenLoad[];
   hasYards: boolean;
+  /** The scales that bins are weighed on and that should be checked with a known weight. */
+  dueScales: LastChecked[];
 }
 
 /** What is in the bins, what it is worth, and what to do next. */
@@ -91,7 +94,13 @@ function nextSteps(show: Show, home: HomeParts): SafeHtml[] {
           html`<li>${stale.length === 1 ? 'One quote' : `${stale.length} quotes`} for what is in the bins
         ${stale.length === 1 ? 'is' : 'are'} older than ${show.settings.staleQuoteDays} days: <a href="/prices">ask again</a>.</li>`,
         ]),
+    ...home.dueScales.map((scale) => dueStep(show, scale)),
   ];
+}
+
+function dueStep(show: Show, { id, name, last_checked_on: day }: LastChecked): SafeHtml {
+  const last = day === null ? 'was not checked yet' : `was last checked on ${show.day(day)}, ${show.age(day)}`;
+  return html`<li>${name} ${last}: <a href="/setup/scales/${id}#check">check it with a known weight</a>.</li>`;
 }
 
 const setUpSteps = ({ bins, hasYards, quotes }: HomeParts): SafeHtml[] => [

@@ -19,7 +19,8 @@ import { swatch } from '../common/tag.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { shortfallTick } from '../ledger/weigh-in.ts';
-import { expectedText, quoteText } from './words.ts';
+import { noQueryText, queryText } from '../scales/words.ts';
+import { expectedText, outlookText, quoteText } from './words.ts';
 
 export interface DraftParts {
   shown: ShownManifest;
@@ -82,6 +83,7 @@ function foot(show: Show, parts: DraftParts): SafeHtml {
   const expected = sumMoney(figures.flatMap(({ expectedMinor }) => (expectedMinor === null ? [] : [expectedMinor])));
   const count = figures.length === 1 ? '1 load' : `${figures.length} loads`;
   return html`<p class="total">${count}, as last saved: <b>${show.weight(total)}</b>, ${show.money(expected)} expected</p>
+${parts.shown.outlook === null ? null : html`<p class="hint">${outlookText(show, parts.shown.outlook)}</p>`}
 <button>Save weights</button>`;
 }
 
@@ -124,7 +126,7 @@ function weightFields(show: Show, { lists }: DraftParts, { load }: ShownLoad, st
     ${choiceField({ name: fields.container, label: 'Container', choices: containers, none: 'None', attributes: chosen }, state)}
     ${numberField({ name: fields.tare, label: 'or tare', attributes: typing }, state)}
     ${choiceField({ name: fields.unit, label: 'Unit', choices: massUnitChoices, attributes: chosen }, state)}
-    ${choiceField({ name: fields.scale, label: 'Scale', choices: scales, none: 'Not said' }, state)}
+    ${choiceField({ name: fields.scale, label: 'Scale', choices: scales, none: 'Not said', attributes: chosen }, state)}
   </div>
   ${tickField({ name: fields.empties, label: `${load.bin_code} is then empty`, attributes: chosen }, state)}`;
 }
@@ -137,7 +139,16 @@ export function loadUnderstood(show: Show, shown: ShownLoad, understood: Underst
   const kind = comparison === null ? 'book weight' : 'net';
   return html`<b>${show.weight(massUg)}</b> ${kind}, ${expected === '–' ? 'no price yet' : `${expected} expected`}${
     comparison === null ? null : againstBook(show, shown, understood)
-  }`;
+  }${queryLine(show, understood)}`;
+}
+
+/** From which weight on to ask the yard, or what is missing to tell. */
+function queryLine(show: Show, { query }: UnderstoodLoad): SafeHtml | null {
+  if (query === null) return null;
+  const missing = noQueryText(query);
+  return missing === null
+    ? html`<br><span class="hint">Query weight ${queryText(show, query)}: below it, ask the yard for a second weighing.</span>`
+    : html`<br><span class="hint">No query weight: ${missing}.</span>`;
 }
 
 function againstBook(

@@ -1,11 +1,13 @@
 import type { ShownLoad, ShownManifest } from '../../server/manifests/pages.ts';
+import type { MassUnit } from '../../server/units/mass.ts';
 import { dayField, type FormState, hiddenField, problemSummary, requestKeyField, textField } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
 import { swatch } from '../common/tag.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { shortfallTick } from '../ledger/weigh-in.ts';
-import { expectedText, quoteText, statusOf, weighedText } from './words.ts';
+import { noQueryText, QUERY_WEIGHT, queryText } from '../scales/words.ts';
+import { expectedText, outlookText, quoteText, statusOf, weighedText } from './words.ts';
 
 /** A manifest that was loaded (or set aside): what was frozen, its tickets, and the ways back. */
 export function loadedPage(show: Show, shown: ShownManifest, state: FormState): SafeHtml {
@@ -18,6 +20,7 @@ export function loadedPage(show: Show, shown: ShownManifest, state: FormState): 
   <h1>Manifest ${manifest.number} for ${manifest.yard_name}</h1>
   ${isLoaded ? html`<p class="total"><b>${show.weight(shown.totalUg)}</b>, ${show.money(shown.expectedMinor)} expected</p>` : null}
   <p>${statusLine(show, shown)}</p>
+  ${manifest.status === 'loaded' && shown.outlook !== null ? html`<p>${outlookText(show, shown.outlook)}</p>` : null}
   ${manifest.note === '' ? null : html`<p>${manifest.note}</p>`}
   ${isLoaded ? acts(shown) : null}
 </div>
@@ -55,20 +58,31 @@ function acts({ manifest, loads }: ShownManifest): SafeHtml {
 /** Left the house, and neither paid for nor brought back. */
 const isOnItsWay = ({ load, paidBy }: ShownLoad): boolean => paidBy === null && load.load_return_id === null;
 
-function frozenTable(show: Show, { loads, totalUg, expectedMinor }: ShownManifest): SafeHtml {
-  return html`<div class="scroll"><table class="stack">
-<caption>What was loaded. These figures never change.</caption>
+function frozenTable(show: Show, { loads, totalUg, expectedMinor, yardUnit }: ShownManifest): SafeHtml {
+  return html`<div class="scroll"><table class="stack frozen">
+<caption>What was loaded. Weights, quotes and expected amounts never change.</caption>
 <thead><tr><th scope="col">Load</th><th scope="col">Bin and grade</th><th scope="col">How weighed</th>
   <th scope="col" class="figure">Weight, ${show.settings.unit}</th><th scope="col">Quote</th>
-  <th scope="col" class="figure">Expected</th><th scope="col">Where it is</th></tr></thead>
-<tbody>${loads.map((each) => frozenRow(show, each))}</tbody>
+  <th scope="col" class="figure">Expected</th><th scope="col" class="figure">Query weight, ${yardUnit}</th>
+  <th scope="col">Where it is</th></tr></thead>
+<tbody>${loads.map((each) => frozenRow(show, each, yardUnit))}</tbody>
 <tfoot><tr class="sum-row"><th scope="row" colspan="3" data-label="">Total</th>
   <td class="figure" data-label="Weight, ${show.settings.unit}">${show.weightFigure(totalUg)}</td><td class="no-stack"></td>
-  <td class="figure" data-label="Expected">${show.money(expectedMinor)}</td><td class="no-stack"></td></tr></tfoot>
-</table></div>`;
+  <td class="figure" data-label="Expected">${show.money(expectedMinor)}</td><td class="no-stack"></td><td class="no-stack"></td></tr></tfoot>
+</table></div>
+${queryNotes(loads)}`;
 }
 
-function frozenRow(show: Show, shown: ShownLoad): SafeHtml {
+/** What the query weight is for, and which loads have none and why. */
+function queryNotes(loads: readonly ShownLoad[]): SafeHtml {
+  const without = loads.flatMap(({ load, query }) => {
+    const missing = noQueryText(query);
+    return missing === null ? [] : [html`<li>${load.label} has no query weight: ${missing}.</li>`];
+  });
+  return html`<p class="hint">${QUERY_WEIGHT}</p>${without.length === 0 ? null : html`<ul class="hint">${without}</ul>`}`;
+}
+
+function frozenRow(show: Show, shown: ShownLoad, yardUnit: MassUnit): SafeHtml {
   const { load } = shown;
   return html`<tr>
   <th scope="row" class="code" data-label="Load">${load.label}</th>
@@ -79,6 +93,7 @@ function frozenRow(show: Show, shown: ShownLoad): SafeHtml {
   <td class="figure" data-label="Weight, ${show.settings.unit}">${show.weightFigure(shown.massUg)}</td>
   <td class="quote" data-label="Quote"><span>${quoteText(show, shown.quote, { marksStale: false })}</span></td>
   <td class="figure" data-label="Expected">${expectedText(show, shown.quote, shown.expectedMinor)}</td>
+  <td class="figure" data-label="Query weight, ${yardUnit}">${queryText(show, shown.query, { withUnit: false })}</td>
   <td class="wordy" data-label="Where it is"><span>${whereabouts(show, shown)}</span></td>
 </tr>`;
 }

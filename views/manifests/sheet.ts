@@ -5,6 +5,7 @@ import type { MassUnit } from '../../server/units/mass.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
+import { noQueryText, QUERY_WEIGHT, queryText } from '../scales/words.ts';
 import { expectedText, quoteText } from './words.ts';
 
 interface LabelledCaution {
@@ -28,6 +29,7 @@ export function manifestSheet(show: Show, shown: ShownManifest, cautions: readon
 ${manifest.note === '' ? null : html`<p class="paper-note">${manifest.note}</p>`}
 <div class="scroll" tabindex="0" role="region" aria-label="Loads">${loadTable(show, shown)}</div>
 ${sums(show, shown)}
+${queryNote(shown.loads)}
 ${signatures()}
 ${cautions.length === 0 ? null : cautionList(cautions)}
 ${reminderLists()}
@@ -41,12 +43,13 @@ function loadTable(show: Show, shown: ShownManifest): SafeHtml {
   const day = manifest.loaded_on === null ? 'draft, not loaded yet' : `loaded ${show.day(manifest.loaded_on)}`;
   const unit = html`<small>${yardUnit}</small>`;
   return html`<table class="loads">
-<colgroup><col class="col-label"><col class="col-what"><col span="4"><col class="col-quote"><col class="col-money"></colgroup>
+<colgroup><col class="col-label"><col class="col-what"><col span="4"><col class="col-query"><col class="col-quote"><col class="col-money"></colgroup>
 <thead>
-  <tr class="running"><th colspan="8" scope="colgroup"><span>Manifest ${manifest.number} · ${manifest.yard_name} · ${day}</span></th></tr>
+  <tr class="running"><th colspan="9" scope="colgroup"><span>Manifest ${manifest.number} · ${manifest.yard_name} · ${day}</span></th></tr>
   <tr><th scope="col">Load</th><th scope="col">Bin and grade</th>
     <th scope="col" class="figure">Gross ${unit}</th><th scope="col" class="figure">Tare ${unit}</th>
     <th scope="col" class="figure">Deduction</th><th scope="col" class="figure">Net ${unit}</th>
+    <th scope="col" class="figure">Query weight ${unit}</th>
     <th scope="col" class="figure">Quote</th><th scope="col" class="figure">Expected</th></tr>
 </thead>
 ${shown.loads.map((each) => loadRows(show, each, yardUnit))}
@@ -54,7 +57,7 @@ ${blankRow()}${blankRow()}
 </table>`;
 }
 
-const YARD_BOXES = ['yard gross', 'tare', 'deduction', 'net', 'price', 'amount'] as const;
+const YARD_BOXES = ['yard gross', 'tare', 'deduction', 'net', 'weighed again', 'price', 'amount'] as const;
 
 const yardBoxes = (): SafeHtml[] => YARD_BOXES.map((name) => html`<td class="box"><small>${name}</small></td>`);
 
@@ -71,6 +74,7 @@ function loadRows(show: Show, shown: ShownLoad, unit: MassUnit): SafeHtml {
   }
   <td></td>
   <td class="figure"><b>${show.weightFigure(shown.massUg, unit)}</b></td>
+  <td class="figure"><b>${queryText(show, shown.query, { withUnit: false })}</b></td>
   <td class="figure quote">${quoteText(show, shown.quote, { marksStale: false })}</td>
   <td class="figure">${expectedText(show, shown.quote, shown.expectedMinor)}</td></tr>
 <tr class="boxes">${yardBoxes()}</tr>
@@ -88,6 +92,19 @@ const what = ({ load, yardGradeName }: ShownLoad): SafeHtml =>
   }${load.container_name === null ? null : html`<br><small>in ${load.container_name}</small>`}${
     load.load_return_id === null ? null : html`<br><small>brought back</small>`
   }`;
+
+/** What the query weight is for; and what is missing where a load has none. */
+function queryNote(loads: readonly ShownLoad[]): SafeHtml | null {
+  const reasons = new Map<string, string[]>();
+  for (const { load, query } of loads) {
+    const missing = noQueryText(query);
+    if (missing !== null) reasons.set(missing, [...(reasons.get(missing) ?? []), load.label]);
+  }
+  if (loads.length === 0) return null;
+  return html`<p class="query-note"><small>${QUERY_WEIGHT}${[...reasons].map(
+    ([missing, labels]) => ` None for ${labels.join(', ')}: ${missing}.`,
+  )}</small></p>`;
+}
 
 function sums(show: Show, { loads, totalUg, expectedMinor, yardUnit }: ShownManifest): SafeHtml {
   const unpriced = loads.filter((each) => each.expectedMinor === null).map(({ load }) => load.label);

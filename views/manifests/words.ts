@@ -1,5 +1,5 @@
 import type { LoadQuote } from '../../server/manifests/compute.ts';
-import type { ShownLoad } from '../../server/manifests/pages.ts';
+import type { ManifestOutlook, ShownLoad } from '../../server/manifests/pages.ts';
 import type { Manifest } from '../../server/manifests/queries.ts';
 import type { ManifestStatus } from '../../server/manifests/table.ts';
 import type { AmountMinor } from '../../server/money/money.ts';
@@ -31,6 +31,16 @@ export function quoteText(show: Show, quote: LoadQuote | null, { marksStale = tr
   return html`${show.price(quote.price, quote.per)} <small>seen ${show.day(quote.seen_on)}</small>${
     isStale ? html` <span class="stale">stale</span>` : null
   }`;
+}
+
+/** What past sales say of a manifest that is not sold yet; an estimate, and said to be one. */
+export function outlookText(show: Show, outlook: ManifestOutlook | null): SafeHtml | null {
+  if (outlook === null) return null;
+  const { shrinkageUg, expectedMinor } = outlook;
+  const will =
+    shrinkageUg > 0 ? `about ${show.weight(shrinkageUg)} of it will not be paid for` : 'all of it will be paid for';
+  return html`By past sales ${will}: reckon with about <b>${show.money(expectedMinor)}</b>
+  (<a href="/reports/shrinkage">shrinkage</a>).`;
 }
 
 /** An expected value, or why there is none. */

@@ -110,7 +110,7 @@ function filterSentence(show: Show, { filter, grades, yards }: ReportFrame): str
 }
 
 /** What could not be read in the address, above the choices that are to be put right. */
-function filterProblems({ state }: ReportFrame): SafeHtml | null {
+export function filterProblems({ state }: Pick<ReportFrame, 'state'>): SafeHtml | null {
   const entries = Object.entries(state.problems);
   if (entries.length === 0) return null;
   return html`<div class="problems" role="alert" tabindex="-1">

@@ -29,6 +29,10 @@ export function reportsPage(show: Show, parts: ReportsPage): SafeHtml {
   <p>How much of the weight that left home was not paid for, by grade and by yard.</p>
   ${newestShrinkage(show, parts)}
 </section>
+<section class="way">
+  <h2><a href="/reports/scales">Scales</a></h2>
+  <p>Whose scale is off, yard by yard: what each yard weighed beside what was weighed at home.</p>
+</section>
 </div>`,
   });
 }
@@ -48,7 +52,9 @@ function newestPrices(show: Show, { newest }: ReportsPage): SafeHtml {
 
 function newestShrinkage(show: Show, { shrinkage, usualMonths }: ReportsPage): SafeHtml {
   if (shrinkage === undefined) return nothingYet();
+  const { low, high } = shrinkage.spread;
   return html`<p><b class="figure">${percent(show, shrinkage.totalShare)}</b> of the home weight was not paid for in the
   ${usualMonths} months up to the newest sale: ${percent(show, shrinkage.scaleShare)} between the scales,
-  ${percent(show, shrinkage.deductionShare)} in deductions.</p>`;
+  ${percent(show, shrinkage.deductionShare)} in deductions.</p>
+${low === null || high === null ? null : html`<p>In the long run it likely lies between ${percent(show, low)} and ${percent(show, high)}.</p>`}`;
 }

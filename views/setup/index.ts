@@ -69,7 +69,7 @@ const doors = ({ settings }: Show, counts: SetUpCounts): readonly (readonly [str
   [
     '/setup/ledger',
     'This ledger',
-    `Weights in ${settings.unit}, money in ${settings.currency}, quotes go stale after ${settings.staleQuoteDays} days.`,
+    `Weights in ${settings.unit}, money in ${settings.currency}, quotes go stale after ${settings.staleQuoteDays} days, scales are due for a check after ${settings.scaleCheckDays}.`,
   ],
   [
     '/setup/grades',
@@ -82,7 +82,11 @@ const doors = ({ settings }: Show, counts: SetUpCounts): readonly (readonly [str
     `Containers (${counts.containers})`,
     'What holds material on the scale, and what it weighs empty.',
   ],
-  ['/setup/scales', `Scales (${counts.scales})`, 'Your own scales: division, capacity, accuracy class.'],
+  [
+    '/setup/scales',
+    `Scales (${counts.scales})`,
+    'Your own scales: division, capacity, accuracy class, and checks with a known weight.',
+  ],
   [
     '/setup/yards',
     `Yards (${counts.yards})`,

@@ -49,6 +49,7 @@ ${doneLine(state.typed.done ? 'The settings are saved.' : null)}
   )}
   ${choiceField({ name: 'decimalMark', label: 'Decimal mark', choices: MARKS, hint: 'How you type and read figures. Files always use the point.' }, state)}
   ${numberField({ name: 'staleQuoteDays', label: 'A quote is stale after this many days', hint: 'From 1 to 365. A stale quote is still used, and marked.' }, state)}
+  ${numberField({ name: 'scaleCheckDays', label: 'Check each scale after this many days', hint: 'From 1 to 1000. The first page then reminds you of the scales you use.' }, state)}
   <button class="primary">Save</button>
 </form>`,
   });

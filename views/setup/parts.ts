@@ -1,6 +1,7 @@
 import { scaleClasses } from '../../server/setup/compute.ts';
 import type { Grade } from '../../server/setup/queries.ts';
 import type { Choice } from '../common/form.ts';
+import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 
 /** What was just done, on the list that a form led back to. */
@@ -21,6 +22,10 @@ export function pageLinks(path: string, { page, hasNext }: { page: number; hasNe
 export const backToSetUp = html`<p class="way-back"><a href="/setup">Set-up</a></p>`;
 export const backTo = (path: string, name: string): SafeHtml =>
   html`<p class="way-back"><a href="/setup">Set-up</a> / <a href="${path}">${name}</a></p>`;
+
+/** A weight that describes a scale, with its unit, which the stored text has only when it is not the scale's own. */
+export const withUnit = (show: Show, text: string, unit: string): string =>
+  `${show.digits(text)}${/[a-z]/i.test(text) ? '' : ` ${unit}`}`;
 
 /** Grades to choose from, under the names of their families. */
 export const gradeChoices = (grades: readonly Grade[]): Choice[] =>

@@ -1,9 +1,13 @@
+import type { Typed } from '../../server/reading.ts';
+import { isCheckDue, type LastCheck } from '../../server/scales/due.ts';
+import type { ScaleChecks } from '../../server/scales/pages.ts';
 import type { ListPage } from '../../server/setup/pages.ts';
 import type { Scale } from '../../server/setup/queries.ts';
 import {
   choiceField,
   type FormState,
   massUnitChoices,
+  noProblems,
   numberField,
   problemSummary,
   requestKeyField,
@@ -12,15 +16,19 @@ import {
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
-import { backTo, backToSetUp, doneLine, pageLinks, scaleClassChoices } from './parts.ts';
+import { backTo, backToSetUp, doneLine, pageLinks, scaleClassChoices, withUnit } from './parts.ts';
+import { addedLine, checkForm, checksFound } from './scale-checks.ts';
 
 export interface ScalesParts {
   list: ListPage<Scale>;
+  /** When each was last checked, by its id. */
+  lastChecks: ReadonlyMap<number, LastCheck>;
   done: string | null;
   isAdding: boolean;
 }
 
-export function scalesPage(show: Show, { list, done, isAdding }: ScalesParts, state: FormState): SafeHtml {
+export function scalesPage(show: Show, parts: ScalesParts, state: FormState): SafeHtml {
+  const { list, done, isAdding } = parts;
   return page({
     title: 'Scales',
     show,
@@ -29,33 +37,70 @@ export function scalesPage(show: Show, { list, done, isAdding }: ScalesParts, st
 ${doneLine(done, isAdding ? html`<a href="/setup/yards">Next: yards</a>, or add another scale.` : null)}
 <section class="way"><h2>Add a scale</h2>${scaleForm('/setup/scales', 'Add the scale', state, isAdding)}</section>
 ${list.rows.length === 0 ? null : html`<h2>Scales in this ledger</h2>`}
-<ul class="rows">${list.rows.map((scale) => scaleRow(show, scale))}</ul>
+<ul class="rows">${list.rows.map((scale) => scaleRow(show, scale, parts.lastChecks.get(scale.id)))}</ul>
 ${pageLinks('/setup/scales', list)}`,
   });
 }
 
-/** A weight of the scale with its unit, which the stored text has only when it is not the scale's own. */
-const withUnit = (show: Show, text: string, unit: string) =>
-  `${show.digits(text)}${/[a-z]/i.test(text) ? '' : ` ${unit}`}`;
-
-function scaleRow(show: Show, scale: Scale): SafeHtml {
+/** What its plate and papers say, as far as it is known. */
+function factsOf(show: Show, scale: Scale): string {
   const facts = [
     scale.division === '' ? null : `shows ${withUnit(show, scale.division, scale.unit)} steps`,
     scale.capacity === '' ? null : `up to ${withUnit(show, scale.capacity, scale.unit)}`,
     scale.class === '' ? null : scale.class === 'unmarked' ? 'no class marked' : `class ${scale.class}`,
     scale.tolerance === '' ? null : `stated ± ${withUnit(show, scale.tolerance, scale.unit)}`,
   ].filter((fact) => fact !== null);
-  return html`<li><span class="row-main"><a class="row-link" href="/setup/scales/${scale.id}">${scale.name}</a>
-  <small>${facts.length === 0 ? `in ${scale.unit}` : facts.join(' · ')}</small></span></li>`;
+  return facts.length === 0 ? `in ${scale.unit}` : facts.join(' · ');
 }
 
-export const scalePage = (show: Show, scale: Scale, state: FormState): SafeHtml =>
-  page({
+/** "last checked 8 Mar 2025, 12 days ago", and whether it is time to check it again. */
+function lastCheckText(show: Show, last: LastCheck): SafeHtml {
+  const { last_checked_on: day } = last;
+  const text = day === null ? 'not checked yet' : `last checked ${show.day(day)}, ${show.age(day)}`;
+  return isCheckDue(last, show.today, show.settings.scaleCheckDays)
+    ? html`${text} · <span class="stale">a check is due</span>`
+    : html`${text}`;
+}
+
+const scaleRow = (show: Show, scale: Scale, last: LastCheck | undefined): SafeHtml => html`<li><span class="row-main">
+  <a class="row-link" href="/setup/scales/${scale.id}">${scale.name}</a>
+  <small>${factsOf(show, scale)}</small>
+  ${last === undefined ? null : html`<small>${lastCheckText(show, last)}</small>`}</span>
+  <a class="button" href="/setup/scales/${scale.id}#check" aria-label="Check ${scale.name}">Check</a></li>`;
+
+export interface ScaleParts {
+  scale: Scale;
+  checks: ScaleChecks;
+  /** The scale as its form would have been typed. */
+  change: Typed;
+}
+
+/** A form of the page that came back with problems. */
+export interface ScalePageForms {
+  change?: FormState;
+  check?: FormState;
+  undo?: FormState;
+}
+
+/** One scale: what is known of it, and its checks with a known weight. */
+export function scalePage(show: Show, { scale, checks, change }: ScaleParts, forms: ScalePageForms = {}): SafeHtml {
+  const last = { added_on: scale.added_on, last_checked_on: checks.lastCheckedOn };
+  return page({
     title: scale.name,
     show,
-    body: html`${backTo('/setup/scales', 'Scales')}<h1>${scale.name}</h1>
-${scaleForm(`/setup/scales/${scale.id}`, 'Save', state)}`,
+    body: html`${backTo('/setup/scales', 'Scales')}<div class="head"><h1>${scale.name}</h1>
+<p class="hint">${factsOf(show, scale)}<br>${lastCheckText(show, last)}</p></div>
+${addedLine(show, scale, checks)}
+${forms.undo === undefined ? null : problemSummary(forms.undo)}
+<div class="ways">
+<section class="way" id="check"><h2>Check it with a known weight</h2>
+${checkForm(show, scale, { ...(forms.check ?? noProblems(checks.starting)), idPrefix: 'check-' })}</section>
+<section class="way" id="scale"><h2>The scale</h2>
+${scaleForm(`/setup/scales/${scale.id}`, 'Save', forms.change ?? noProblems(change))}</section>
+</div>
+${checksFound(show, scale, checks)}`,
   });
+}
 
 const scaleForm = (action: string, button: string, state: FormState, isFocused = false) =>
   html`<form method="post" action="${action}" data-till>

@@ -17,6 +17,7 @@ import { swatch } from '../common/tag.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { backTo, backToSetUp, doneLine, pageLinks, scaleClassChoices } from './parts.ts';
+import { type YardScalesParts, yardScaleDone, yardScalesSection } from './yard-scales.ts';
 
 export interface YardsParts {
   list: ListPage<Yard>;
@@ -56,15 +57,23 @@ const yardRow = (show: Show, yard: Yard) => html`<li><span class="row-main">
   <small>tickets in ${yard.unit} · cash to ${show.money(yard.cash_step_minor)}</small></span>
   <a class="button" href="/prices/board?yard=${yard.id}">Price board</a></li>`;
 
-export function yardPage(show: Show, yard: Yard, change: FormState, names: YardNames): SafeHtml {
+export interface YardParts {
+  yard: Yard;
+  change: FormState;
+  names: YardNames;
+  scales: YardScalesParts;
+}
+
+export function yardPage(show: Show, { yard, change, names, scales }: YardParts): SafeHtml {
   return page({
     title: yard.name,
     show,
     body: html`${backTo('/setup/yards', 'Yards')}<h1>${yard.name}</h1>
-${doneLine(names.isSaved ? 'Its names for the grades are saved.' : null)}
+${doneLine(names.isSaved ? 'Its names for the grades are saved.' : null)}${yardScaleDone(scales)}
 <p class="acts"><a class="button" href="/prices/board?yard=${yard.id}">Type its price board</a></p>
 <div class="ways">
-<section class="way"><h2>The yard</h2>${yardForm(`/setup/yards/${yard.id}`, 'Save', change)}</section>
+<div class="column"><section class="way"><h2>The yard</h2>${yardForm(`/setup/yards/${yard.id}`, 'Save', change)}</section>
+${yardScalesSection(show, scales)}</div>
 ${namesForm(yard, names)}
 </div>`,
   });
@@ -85,6 +94,7 @@ const yardForm = (
     ${numberField({ name: 'scaleDivision', label: 'Its scale: step', hint: 'In the unit of its tickets; may stay empty.' }, state)}
     ${choiceField({ name: 'scaleClass', label: 'Its scale: class', choices: scaleClassChoices, none: 'Not known' }, state)}
   </div>
+  <p class="hint">Step and class decide what a difference of the two scales can mean. Without them it stays unsaid.</p>
   ${noteField({ name: 'notes', label: 'Notes', hint: 'Opening hours, how it pays, what to bring.' }, state)}
   <button class="primary">${button}</button>
 </form>`;

@@ -2,6 +2,7 @@ import type { Load } from '../../server/manifests/queries.ts';
 import { type AmountMinor, amountMinor, sumMoney } from '../../server/money/money.ts';
 import type { ReconciliationGroup, StepName, TicketReconciliation } from '../../server/reconciliation/compute.ts';
 import type { ReconciledTicket } from '../../server/reconciliation/queries.ts';
+import type { Comparison } from '../../server/scales/compute.ts';
 import type { TicketLine } from '../../server/tickets/queries.ts';
 import { type MassUg, type MassUnit, massUg, sumMass } from '../../server/units/mass.ts';
 import { waterfall } from '../charts/waterfall.ts';
@@ -60,6 +61,8 @@ export interface PictureParts {
   reconciled: ReconciledTicket;
   /** Every load of the manifest, also what came back or is on another ticket. */
   manifestLoads: readonly Load[];
+  /** For each group, in order, what its two scales say; null where there are no two weights. */
+  comparisons: readonly (Comparison | null)[];
   /** Unit for sums of weights. */
   unit: MassUnit;
 }
@@ -198,7 +201,21 @@ const weighedGroups = ({ reconciliation }: ReconciledTicket): ReconciliationGrou
 const sizeOf = (show: Show, masses: readonly MassUg[], unit: MassUnit): string =>
   show.weight(massUg(Math.abs(sumMass(masses))), unit);
 
-function tellScale({ show, reconciled, unit, amount }: Telling): string {
+const tellScale = (telling: Telling): string => `${tellReadings(telling)}${tellVerdicts(telling)}`;
+
+/** Whether two honest scales can lie that far apart; nothing where that cannot be told of any load. */
+function tellVerdicts({ comparisons }: Telling): string {
+  const known = comparisons.flatMap((each) => (each === null || each.verdict.kind === 'unknown' ? [] : [each]));
+  if (known.length === 0) return '';
+  const beyond = known.filter(({ verdict }) => verdict.kind === 'unexplained').flatMap(({ labels }) => labels);
+  const isAll = known.length === comparisons.filter((each) => each !== null).length;
+  if (beyond.length > 0) return ` On ${list(beyond)} that is more than the two scales can explain.`;
+  return isAll
+    ? ' The two scales can explain that.'
+    : ` On ${list(known.flatMap(({ labels }) => labels))} the two scales can explain it.`;
+}
+
+function tellReadings({ show, reconciled, unit, amount }: Telling): string {
   const groups = weighedGroups(reconciled);
   if (groups.length === 0) return 'Nothing was compared by weight.';
   const off = (group: ReconciliationGroup): MassUg => massUg(group.yardUg - group.homeUg);

@@ -2,6 +2,7 @@ import type { Load } from '../../server/manifests/queries.ts';
 import { sumMoney } from '../../server/money/money.ts';
 import type { GroupFigures } from '../../server/reconciliation/figures.ts';
 import type { ReconciledTicket } from '../../server/reconciliation/queries.ts';
+import type { Comparison } from '../../server/scales/compute.ts';
 import type { Finding } from '../../server/tickets/audit.ts';
 import { toPrintedLine, workedOutOf } from '../../server/tickets/compute.ts';
 import type { Ticket, TicketLine } from '../../server/tickets/queries.ts';
@@ -11,14 +12,18 @@ import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { findingsList } from './findings.ts';
 import { groupTable } from './groups.ts';
+
 import { ticketPicture } from './picture.ts';
 import { howPaid, printedFoot, printedLines, type ShownLine } from './printed.ts';
+import { scalesSection } from './scales.ts';
 
 export interface TicketPageParts {
   reconciled: ReconciledTicket;
   /** Every load of the manifest, also what came back or is on another ticket. */
   manifestLoads: readonly Load[];
   figures: readonly GroupFigures[];
+  /** For each group, in order, what its two scales say; null where there are no two weights. */
+  comparisons: readonly (Comparison | null)[];
   findings: readonly Finding[];
   /** Unit for sums of weights. */
   unit: MassUnit;
@@ -63,7 +68,8 @@ function standing(show: Show, parts: TicketPageParts): SafeHtml {
   return html`${leftOver(show, parts)}
 ${ticketPicture(show, parts)}
 ${notes(parts)}
-${parts.figures.length === 0 ? null : groupTable(show, parts.reconciled, parts.figures)}`;
+${parts.figures.length === 0 ? null : groupTable(show, parts.reconciled, parts.figures)}
+${scalesSection(show, parts.comparisons, parts.unit)}`;
 }
 
 /** Loads that no line pays for, and what can be done about them. */

@@ -7,7 +7,8 @@ import { loads } from './loads.ts';
 import { onHand } from './on-hand.ts';
 import { reconciliation } from './reconciliation.ts';
 import { realisedPrices, shrinkage } from './reports.ts';
-import { bins, grades, quotes, scales, yards } from './setup.ts';
+import { scaleChecks } from './scale-checks.ts';
+import { bins, grades, quotes, scales, yardScales, yards } from './setup.ts';
 import { ticketLines, tickets, ticketTotals } from './tickets.ts';
 
 /** The files that an empty ledger can be filled from again, in the order of their import. */
@@ -15,7 +16,9 @@ export const ledgerExports: readonly ExportFile[] = [
   grades,
   bins,
   yards,
+  yardScales,
   scales,
+  scaleChecks,
   quotes,
   inWeights,
   loads,

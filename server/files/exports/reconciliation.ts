@@ -2,6 +2,7 @@ import type { Ledger } from '../../context.ts';
 import { amountMinor, writeMoneyForFile } from '../../money/money.ts';
 import type { ReconciliationGroup } from '../../reconciliation/compute.ts';
 import { type ReconciledTicket, reconciledTicket } from '../../reconciliation/queries.ts';
+import { comparisonsOf, readKnownScales } from '../../scales/comparisons.ts';
 import { findYard, listGrades } from '../../setup/queries.ts';
 import { reportFigure } from '../compute.ts';
 import { exportFile, namedTickets } from './export.ts';
@@ -56,10 +57,12 @@ export const reconciliation = exportFile({
   texts: ['yard', 'ticket', 'loads', 'grades'],
   rows(ledger) {
     const gradeNames = new Map(listGrades(ledger.db).map((grade) => [grade.id, grade.name]));
+    const scales = readKnownScales(ledger.db);
     return namedTickets(ledger).flatMap(({ ticket, name }) => {
       const reconciled = reconciledTicket(ledger.db, ledger.settings, ticket.id) as ReconciledTicket;
       const labels = new Map(reconciled.loads.map((load) => [load.id, load.label]));
-      return reconciled.reconciliation.groups.map((group) => ({
+      const compared = comparisonsOf(ledger, scales, reconciled);
+      return reconciled.reconciliation.groups.map((group, index) => ({
         yard: ticket.yard_name,
         ticket: name,
         sold_on: ticket.sold_on,
@@ -67,8 +70,8 @@ export const reconciliation = exportFile({
         grades: group.gradeIds.map((id) => gradeNames.get(id)).join(';'),
         ...weightsOf(ledger, reconciled, group),
         ...moneyOf(ledger, group),
-        // What the two scales can explain comes with the scales' tolerances.
-        verdict: '',
+        // explained, unexplained or unknown; nothing where there are no two weights to compare.
+        verdict: compared[index]?.verdict.kind ?? '',
       }));
     });
   },

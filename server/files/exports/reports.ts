@@ -35,7 +35,8 @@ export const realisedPrices = exportFile({
 
 export const shrinkage = exportFile({
   name: 'shrinkage',
-  sentence: 'How much of the home weight was not paid for, by grade and yard, and whether by scale or deduction.',
+  sentence:
+    'How much of the home weight was not paid for, by grade and yard, by scale or deduction, and its likely range.',
   columns: [
     'grade',
     'yard',
@@ -51,11 +52,5 @@ export const shrinkage = exportFile({
     'high',
   ],
   texts: ['grade', 'yard'],
-  rows: (ledger, query) =>
-    shrinkageRows(ledger.db, ledger.settings, filterOf(ledger, query)).map((row) => ({
-      ...shrinkageForFile(row),
-      // The interval of the share is not worked out yet.
-      low: '',
-      high: '',
-    })),
+  rows: (ledger, query) => shrinkageRows(ledger.db, ledger.settings, filterOf(ledger, query)).map(shrinkageForFile),
 });

@@ -1,7 +1,7 @@
 import { listAllBins } from '../../ledger/queries.ts';
 import { writeMoneyForFile } from '../../money/money.ts';
 import { allQuotes } from '../../prices/queries.ts';
-import { listGrades, listScales, listYards } from '../../setup/queries.ts';
+import { listGrades, listScales, listYardScales, listYards } from '../../setup/queries.ts';
 import { exportFile } from './export.ts';
 
 export const grades = exportFile({
@@ -35,6 +35,23 @@ export const yards = exportFile({
         scale_class,
       };
     }),
+});
+
+export const yardScales = exportFile({
+  name: 'yard-scales',
+  sentence: 'Further scales of yards, with the families of grades that go over them.',
+  columns: ['yard', 'name', 'division', 'class', 'families'],
+  texts: ['yard', 'name', 'division', 'class'],
+  rows({ db }) {
+    const yardNames = new Map(listYards(db).map(({ id, name }) => [id, name]));
+    return listYardScales(db).map((scale) => ({
+      yard: yardNames.get(scale.yard_id) ?? '',
+      name: scale.name,
+      division: scale.division,
+      class: scale.class,
+      families: scale.families.join(';'),
+    }));
+  },
 });
 
 export const scales = exportFile({

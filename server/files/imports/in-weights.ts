@@ -2,20 +2,13 @@ import type { Ledger } from '../../context.ts';
 import { recordInWeight } from '../../ledger/acts.ts';
 import { standingReadings } from '../../ledger/queries.ts';
 import type { Reader } from '../../reading.ts';
-import { findScaleByName } from '../../setup/queries.ts';
 import { writeDay } from '../../units/day.ts';
 import { NO_MASS } from '../../units/mass.ts';
-import { shortly } from '../compute.ts';
 import { daysSpanned, noteRepeats, type Repeat } from './repeats.ts';
-import { asTyped, enterEach, type ImportJob, type ImportKind, readBin } from './rows.ts';
+import { asTyped, enterEach, type ImportJob, type ImportKind, readBin, readScale } from './rows.ts';
 
-function readScale({ db }: Ledger, reader: Reader): number | null {
-  const name = reader.text('scale', 'a scale');
-  if (name === '') return null;
-  const scale = findScaleByName(db, name);
-  if (scale === undefined) reader.problem('scale', `There is no scale ${shortly(name)} in the ledger. Add it first.`);
-  return scale?.id ?? null;
-}
+const readScaleId = (ledger: Ledger, reader: Reader): number | null =>
+  reader.raw('scale') === '' ? null : (readScale(ledger, reader, 'scale')?.id ?? null);
 
 function readRow(ledger: Ledger, reader: Reader) {
   const bin = readBin(ledger, reader);
@@ -30,7 +23,7 @@ function readRow(ledger: Ledger, reader: Reader) {
     unit,
     gross,
     tare,
-    scaleId: readScale(ledger, reader),
+    scaleId: readScaleId(ledger, reader),
     occurredOn: reader.day('occurred_on'),
     note: reader.note('note'),
   };

@@ -4,8 +4,10 @@ import { inWeights } from './in-weights.ts';
 import { loads } from './loads.ts';
 import { quotes } from './quotes.ts';
 import type { ImportKind } from './rows.ts';
+import { scaleChecks } from './scale-checks.ts';
 import { ticketLines } from './ticket-lines.ts';
 import { ticketTotals } from './ticket-totals.ts';
+import { yardScales } from './yard-scales.ts';
 import { scales, yards } from './yards.ts';
 
 /** What can be imported, in the order in which a whole ledger must be: each kind names rows of those before it. */
@@ -13,7 +15,9 @@ export const importKinds: readonly ImportKind[] = [
   grades,
   bins,
   yards,
+  yardScales,
   scales,
+  scaleChecks,
   quotes,
   inWeights,
   loads,

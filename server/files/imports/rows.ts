@@ -2,7 +2,14 @@ import type { Ledger } from '../../context.ts';
 import { type BinOnHand, findBinByCode } from '../../ledger/queries.ts';
 import { Reader, Unreadable } from '../../reading.ts';
 import { Refusal } from '../../refusal.ts';
-import { findGradeByName, findYardByName, type Grade, type Yard } from '../../setup/queries.ts';
+import {
+  findGradeByName,
+  findScaleByName,
+  findYardByName,
+  type Grade,
+  type Scale,
+  type Yard,
+} from '../../setup/queries.ts';
 import type { DecimalMark } from '../../units/decimal.ts';
 import { TooLarge } from '../../units/too-large.ts';
 import { fold, shortly } from '../compute.ts';
@@ -133,6 +140,14 @@ export function readGrade({ db }: Ledger, reader: Reader, column: string): Grade
   const grade = name === '' ? undefined : findGradeByName(db, name);
   if (grade === undefined) reader.problem(column, `There is no grade ${shortly(name)} in the ledger. Add it first.`);
   return grade as Grade;
+}
+
+/** The scale at home that a column names. */
+export function readScale({ db }: Ledger, reader: Reader, column: string): Scale {
+  const name = reader.text(column, 'a scale', { required: true });
+  const scale = name === '' ? undefined : findScaleByName(db, name);
+  if (scale === undefined) reader.problem(column, `There is no scale ${shortly(name)} in the ledger. Add it first.`);
+  return scale as Scale;
 }
 
 /** The bin that a column names by its code. */

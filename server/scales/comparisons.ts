@@ -1,0 +1,279 @@
+import type { Ledger } from '../context.ts';
+import { build, type Db } from '../db/database.ts';
+import { type BinLedgerRow, binLedgerRows, findInWeightsByIds, type LedgerCursor } from '../ledger/bin-ledger.ts';
+import type { GradeFamily } from '../ledger/families.ts';
+import { binAccount, findBin } from '../ledger/queries.ts';
+import { standingTransfers } from '../ledger/transfers.ts';
+import { readingOf } from '../manifests/compute.ts';
+import { findLoad, type Load } from '../manifests/queries.ts';
+import type { ReconciliationGroup } from '../reconciliation/compute.ts';
+import { type ReconciledTicket, reconciledTicket } from '../reconciliation/queries.ts';
+import { listGrades, listScales, listYardScales, listYards } from '../setup/queries.ts';
+import type { TicketLine } from '../tickets/queries.ts';
+import type { Day } from '../units/day.ts';
+import { Decimal } from '../units/decimal.ts';
+import { type MassUg, toMassUg } from '../units/mass.ts';
+import { type Comparison, type KnownScale, verdictOn, type Weighing } from './compute.ts';
+import { standingChecks } from './queries.ts';
+import { traitsOf } from './tolerance.ts';
+
+/** Every scale of the ledger with what is known of it: those at home by id, those of a yard by what goes over them. */
+export interface KnownScales {
+  home(scaleId: number | null): KnownScale | null;
+  /** @param gradeId of the material: steel may go over another scale than copper */
+  ofYard(yardId: number, gradeId: number): KnownScale | null;
+}
+
+export function readKnownScales(db: Db): KnownScales {
+  const home = homeScales(db);
+  const ofYards = yardScales(db);
+  const families = new Map(listGrades(db).map(({ id, family }) => [id, family]));
+  return {
+    home: (scaleId) => (scaleId === null ? null : (home.get(scaleId) ?? null)),
+    ofYard: (yardId, gradeId) => {
+      const family = families.get(gradeId);
+      const further = family === undefined ? undefined : ofYards.get(`${yardId}|${family}`);
+      return further ?? ofYards.get(String(yardId)) ?? null;
+    },
+  };
+}
+
+function homeScales(db: Db): Map<number, KnownScale> {
+  const checks = standingChecks(db);
+  const known = (scale: ReturnType<typeof listScales>[number]): KnownScale => ({
+    key: `home ${scale.id}`,
+    name: scale.name,
+    traits: traitsOf(scale),
+    checks: checks
+      .filter((check) => check.scale_id === scale.id)
+      .map((check) => ({
+        checkedOn: check.checked_on,
+        weightUg: check.weight_ug,
+        readingUg: check.reading_ug,
+        isAdjusted: check.is_adjusted === 1,
+      })),
+  });
+  return new Map(listScales(db).map((scale) => [scale.id, known(scale)]));
+}
+
+/** By the yard's id alone its usual scale, and by id and family a further scale that the family goes over. */
+function yardScales(db: Db): Map<string, KnownScale> {
+  const known = new Map<string, KnownScale>();
+  const units = new Map(listYards(db).map((yard) => [yard.id, yard]));
+  for (const { id, name, unit, scale_division, scale_class } of units.values()) {
+    const traits = traitsOf({ unit, division: scale_division, class: scale_class, tolerance: '' });
+    known.set(String(id), { key: `yard ${id}`, name, traits, checks: [] });
+  }
+  for (const { id, yard_id, name, division, class: accuracyClass, families } of listYardScales(db)) {
+    const yard = units.get(yard_id);
+    if (yard === undefined) continue;
+    const traits = traitsOf({ unit: yard.unit, division, class: accuracyClass, tolerance: '' });
+    const scale = { key: `yard ${yard_id}, scale ${id}`, name: `${yard.name}, ${name}`, traits, checks: [] };
+    for (const family of families as readonly GradeFamily[]) known.set(`${yard_id}|${family}`, scale);
+  }
+  return known;
+}
+
+/** A book weight that more weighings than this went into is left without an uncertainty. */
+const MOST_WEIGHINGS = 2_000;
+const ROWS_AT_ONCE = 100;
+
+/**
+ * The weighings that a load's weight rests on: its load-out weight, or for a book weight every weighing since its bin was
+ * last empty or counted. Empty when they cannot be told.
+ * @param on the day it was loaded, or today for a draft
+ */
+export function weighingsOfLoad(ledger: Ledger, scales: KnownScales, load: Load, on: Day): Weighing[] {
+  if (load.weighed === 'book') return bookWeighings(ledger, scales, load);
+  const reading = readingOf(load, ledger.settings.decimalMark);
+  const grossUg = reading?.grossUg ?? load.mass_ug ?? 0;
+  return [{ side: 'home', scale: scales.home(load.scale_id), grossUg, on, sign: 1, isEstimate: false }];
+}
+
+function bookWeighings(ledger: Ledger, scales: KnownScales, load: Load): Weighing[] {
+  const { db } = ledger;
+  const bin = findBin(db, load.bin_id);
+  const isLoaded = load.mass_ug !== null;
+  const [first] = isLoaded ? standingTransfers(db, 'manifest_line', load.id) : [];
+  if (bin === undefined || (isLoaded && first === undefined)) return [];
+  const before = first === undefined ? null : { day: first.occurred_on, id: first.id };
+  const rows = rowsSinceEmpty(db, binAccount(db, bin.id), before, load.mass_ug ?? bin.mass_ug);
+  return weighingsOfRows(ledger, scales, rows, bin.scale_id);
+}
+
+/**
+ * The standing rows of a bin's ledger that its book weight is made of, newest first: back to where it was empty, or to
+ * a recount, which weighed all that was in it.
+ */
+function rowsSinceEmpty(db: Db, accountId: number, before: LedgerCursor | null, bookUg: MassUg): BinLedgerRow[] {
+  const found: BinLedgerRow[] = [];
+  let cursor = before;
+  let leftUg: number = bookUg;
+  while (found.length <= MOST_WEIGHINGS) {
+    const rows = binLedgerRows(db, accountId, cursor, ROWS_AT_ONCE);
+    for (const row of rows) {
+      if (row.is_reversed === 1 || row.reverses_id !== null) continue;
+      found.push(row);
+      leftUg -= row.signed_ug;
+      if (leftUg <= 0 || row.document_kind === 'recount') return found;
+    }
+    const last = rows.at(-1);
+    if (last === undefined || rows.length < ROWS_AT_ONCE) return found;
+    cursor = { day: last.occurred_on, id: last.id };
+  }
+  return [];
+}
+
+/**
+ * Recounts and moves from bin to bin do not say on which scale; they are taken to be on the bin's usual one.
+ * @param usualScaleId the bin's
+ */
+function weighingsOfRows(
+  ledger: Ledger,
+  scales: KnownScales,
+  rows: readonly BinLedgerRow[],
+  usualScaleId: number | null,
+): Weighing[] {
+  const { db } = ledger;
+  const ids = (kind: BinLedgerRow['document_kind']) =>
+    rows.filter((row) => row.document_kind === kind).map((row) => row.document_id);
+  const inWeights = findInWeightsByIds(db, ids('in_weight'));
+  const recounted = recountedNets(db, ids('recount'));
+  const weighed = (row: BinLedgerRow, scaleId: number | null, grossUg: number): Weighing => ({
+    side: 'home',
+    scale: scales.home(scaleId),
+    grossUg,
+    on: row.occurred_on,
+    sign: row.signed_ug < 0 ? -1 : 1,
+    isEstimate: false,
+  });
+  return rows.flatMap((row): Weighing[] => {
+    switch (row.document_kind) {
+      case 'in_weight': {
+        const inWeight = inWeights.get(row.document_id);
+        if (inWeight === undefined) return [];
+        const weighing = weighed(row, inWeight.scale_id, inWeight.gross_ug);
+        return [{ ...weighing, isEstimate: inWeight.is_estimate === 1 }];
+      }
+      case 'recount': {
+        const netUg = recounted.get(row.document_id) ?? 0;
+        return netUg === 0 ? [] : [{ ...weighed(row, usualScaleId, netUg), sign: 1 }];
+      }
+      case 'bin_transfer':
+        return [weighed(row, usualScaleId, Math.abs(row.signed_ug))];
+      default:
+        return weighingsOfOtherLoad(ledger, scales, row);
+    }
+  });
+}
+
+/** A part of the bin that was loaded before, or a load that was brought back: weighed as that load was. */
+function weighingsOfOtherLoad(ledger: Ledger, scales: KnownScales, row: BinLedgerRow): Weighing[] {
+  if (row.other_kind !== 'load') return [];
+  const { db } = ledger;
+  const lineId = row.document_kind === 'load_return' ? returnedLine(db, row.document_id) : row.document_id;
+  const load = lineId === undefined ? undefined : findLoad(db, lineId);
+  if (load === undefined) return [];
+  const sign = row.signed_ug < 0 ? -1 : 1;
+  return weighingsOfLoad(ledger, scales, load, row.occurred_on).map((weighing) => ({
+    ...weighing,
+    sign: weighing.sign === sign ? 1 : -1,
+  }));
+}
+
+const recountedNets = (db: Db, ids: readonly number[]): Map<number, MassUg> =>
+  new Map(
+    db
+      .many(
+        build
+          .selectFrom('recount')
+          .select(['id', 'net_ug'])
+          .where('id', 'in', [...ids]),
+      )
+      .map((row) => [row.id, row.net_ug]),
+  );
+
+const returnedLine = (db: Db, loadReturnId: number): number | undefined =>
+  db.maybe(build.selectFrom('load_return').select('manifest_line_id').where('id', '=', loadReturnId))?.manifest_line_id;
+
+/** For each group of a ticket, in order, its comparison; null where there are no two weights to compare. */
+export const comparisonsOf = (
+  ledger: Ledger,
+  scales: KnownScales,
+  reconciled: ReconciledTicket,
+): (Comparison | null)[] =>
+  reconciled.reconciliation.groups.map((group) =>
+    group.isOnTicket && group.comparedByWeight ? compareGroup(ledger, scales, reconciled, group) : null,
+  );
+
+function compareGroup(
+  ledger: Ledger,
+  scales: KnownScales,
+  { ticket, loads, lines }: ReconciledTicket,
+  { loadIds, lineNos, homeUg, yardUg }: ReconciliationGroup,
+): Comparison {
+  const own = loadIds.flatMap((id) => loads.find((load) => load.id === id) ?? []);
+  const ofLoads = own.map((load) => weighingsOfLoad(ledger, scales, load, ticket.loaded_on));
+  // Where one load's weighings cannot be told, the others alone say nothing of the sum.
+  const home = ofLoads.some((weighings) => weighings.length === 0) ? [] : ofLoads.flat();
+  const yard = lines
+    .filter((line) => lineNos.includes(line.line_no))
+    .map((line) => yardWeighing(scales, ticket.yard_id, ticket.sold_on, line));
+  const weighings = home.length === 0 ? [] : [...home, ...yard];
+  return {
+    ticketId: ticket.id,
+    ticketNumber: ticket.number,
+    soldOn: ticket.sold_on,
+    yardId: ticket.yard_id,
+    labels: own.map(({ label }) => label),
+    homeUg,
+    yardUg,
+    homeScale: soleScale(home),
+    yardScale: soleScale(yard),
+    weighings,
+    verdict: verdictOn(homeUg, yardUg, weighings),
+  };
+}
+
+function yardWeighing(scales: KnownScales, yardId: number, on: Day, line: TicketLine): Weighing {
+  const { gross, unit, grade_id: gradeId } = line;
+  const grossUg = unit === 'each' ? 0 : toMassUg({ amount: new Decimal(gross), unit });
+  return { side: 'yard', scale: scales.ofYard(yardId, gradeId), grossUg, on, sign: 1, isEstimate: false };
+}
+
+function soleScale(weighings: readonly Weighing[]): KnownScale | null {
+  const [first] = weighings;
+  const isSole = weighings.every(({ scale }) => scale !== null && scale.key === first?.scale?.key);
+  return isSole ? (first?.scale ?? null) : null;
+}
+
+/** Tickets of one yard that are looked at in one go, the newest of a period: some years of a household's sales. */
+const MOST_TICKETS = 100;
+
+/** The comparisons of a yard's standing tickets from one day to before another, oldest first; of the newest hundred. */
+export function comparisonsAtYard(
+  ledger: Ledger,
+  scales: KnownScales,
+  { yardId, from, until }: { yardId: number; from: Day; until: Day },
+): Comparison[] {
+  const { db, settings } = ledger;
+  const newest = db.many(
+    build
+      .selectFrom('ticket')
+      .select('ticket.id')
+      .where('ticket.yard_id', '=', yardId)
+      .where('ticket.sold_on', '>=', from)
+      .where('ticket.sold_on', '<', until)
+      .where(({ not, exists, selectFrom }) =>
+        not(exists(selectFrom('ticket as newer').select('newer.id').whereRef('newer.replaces_id', '=', 'ticket.id'))),
+      )
+      .orderBy('ticket.sold_on', 'desc')
+      .orderBy('ticket.id', 'desc')
+      .limit(MOST_TICKETS),
+  );
+  return newest.reverse().flatMap(({ id }) => {
+    const reconciled = reconciledTicket(db, settings, id);
+    const found = reconciled === undefined ? [] : comparisonsOf(ledger, scales, reconciled);
+    return found.filter((comparison) => comparison !== null);
+  });
+}

@@ -1,0 +1,65 @@
+import type { Reader } from '../reading.ts';
+import { Refusal } from '../refusal.ts';
+import type { Scale } from '../setup/queries.ts';
+import { type MassUg, massUg } from '../units/mass.ts';
+import { readWeight } from '../units/read-weight.ts';
+import { writeWeight } from '../units/write-weight.ts';
+import type { CheckInput } from './acts.ts';
+
+/** Reads a check with a known weight. The unit is the scale's unless another is chosen; a reading may be zero. */
+export function readCheck(reader: Reader, scale: Pick<Scale, 'id' | 'unit'>): CheckInput {
+  const checkedOn = reader.day('checkedOn');
+  const unit = reader.raw('unit') === '' ? scale.unit : reader.massUnit('unit');
+  const asUnit = unit === undefined ? {} : { unit };
+  const weight = reader.weight('weight', { ...asUnit, what: 'check weight' });
+  const reading = reader.weight('reading', { ...asUnit, what: 'reading', zeroAllowed: true });
+  const isAdjusted = reader.ticked('isAdjusted');
+  const note = reader.note('note');
+  // A weight above zero may still be nothing in whole micrograms.
+  if (weight?.massUg === 0) reader.problem('weight', 'This check weight is too light for any scale. Check the unit.');
+  reader.done();
+  return {
+    scaleId: scale.id,
+    checkedOn,
+    weightTyped: weight.typed,
+    readingTyped: reading.typed,
+    unit,
+    weightUg: weight.massUg,
+    readingUg: reading.massUg,
+    isAdjusted,
+    note,
+  };
+}
+
+/** A scale that is off by more than one part in five is broken or, far more often, misread. */
+const FAR_OFF = 5;
+
+/** Whether a reading is so far from the weight that one of the two was probably mistyped. */
+export const isFarOff = ({ weightUg, readingUg }: Pick<CheckInput, 'weightUg' | 'readingUg'>): boolean =>
+  Math.abs(readingUg - weightUg) * FAR_OFF > weightUg;
+
+/** What the scale can weigh at most; null where that is not known. */
+function capacityOf(scale: Scale): MassUg | null {
+  const read = readWeight(scale.capacity, { unit: scale.unit, decimalMark: '.' });
+  return scale.capacity !== '' && read.ok ? read.value.massUg : null;
+}
+
+/**
+ * Asks about a check that a slip of the keys or of the unit could have made. Ticked as right it goes through: it is a
+ * question, not a rule.
+ */
+export function askAboutCheck(reader: Reader, scale: Scale, input: CheckInput): void {
+  if (reader.ticked('confirm')) return;
+  const write = (mass: MassUg) => writeWeight(mass, input.unit, reader.settings.decimalMark);
+  const ask = (sentence: string): never => {
+    throw new Refusal('unlikely_weight', 'confirm', `${sentence} Look again, or tick that it is right.`);
+  };
+  if (input.readingUg === 0) ask(`The scale showed nothing with ${write(input.weightUg)} on it.`);
+  const capacity = capacityOf(scale);
+  if (capacity !== null && massUg(Math.max(input.weightUg, input.readingUg)) > capacity) {
+    ask(`${scale.name} goes up to ${writeWeight(capacity, scale.unit, reader.settings.decimalMark)}.`);
+  }
+  if (isFarOff(input)) {
+    ask(`${write(input.readingUg)} is far from ${write(input.weightUg)}. Are both figures and the unit as they were?`);
+  }
+}

@@ -1,0 +1,64 @@
+import type { Ledger } from '../context.ts';
+import type { Typed } from '../reading.ts';
+import { newRequestKey } from '../request-key.ts';
+import { cutToPage, type ListPage } from '../setup/pages.ts';
+import type { Scale } from '../setup/queries.ts';
+import type { Day } from '../units/day.ts';
+import { type CheckSummary, errorDecimals, summariseChecks } from './check-errors.ts';
+import { type CheckSeen, errorOf } from './compute.ts';
+import { type ListedCheck, listChecks } from './queries.ts';
+import { type ScaleTraits, toleranceAt, traitsOf } from './tolerance.ts';
+
+/** One check of the list, with how far the scale was off and how far it might be at that weight. Micrograms. */
+export interface CheckRow {
+  check: ListedCheck;
+  errorUg: number;
+  toleranceUg: number | null;
+}
+
+/** What a scale's page says of its checks. */
+export interface ScaleChecks {
+  /** Newest first, those taken back as well. */
+  list: ListPage<CheckRow>;
+  /** Those that stand, oldest first: as many of the newest as a chart can show. */
+  drawn: CheckRow[];
+  summary: CheckSummary;
+  traits: ScaleTraits;
+  /** Decimals that errors are shown with, in the scale's unit. */
+  decimals: number;
+  lastCheckedOn: Day | null;
+  /** The check that was just written down. */
+  added: CheckRow | null;
+  isUndone: boolean;
+  starting: Typed;
+}
+
+const MOST_DRAWN = 60;
+
+const seen = (check: ListedCheck): CheckSeen => ({
+  checkedOn: check.checked_on,
+  weightUg: check.weight_ug,
+  readingUg: check.reading_ug,
+  isAdjusted: check.is_adjusted === 1,
+});
+
+/** @param query of the page's address: `page` of the list, and what was just done */
+export function readScaleChecks({ db, clock }: Ledger, scale: Scale, query: Typed): ScaleChecks {
+  const traits = traitsOf(scale);
+  const rows = listChecks(db, scale.id).map((check): CheckRow => {
+    return { check, errorUg: errorOf(seen(check)), toleranceUg: toleranceAt(traits, check.weight_ug) };
+  });
+  const standing = rows.filter(({ check }) => check.is_undone === 0);
+  const checks = standing.map(({ check }) => seen(check));
+  return {
+    list: cutToPage(rows.toReversed(), query),
+    drawn: standing.slice(-MOST_DRAWN),
+    summary: summariseChecks(checks),
+    traits,
+    decimals: errorDecimals(checks, traits, scale.unit),
+    lastCheckedOn: standing.at(-1)?.check.checked_on ?? null,
+    added: standing.find(({ check }) => String(check.id) === query.checked) ?? null,
+    isUndone: query.undone !== undefined,
+    starting: { checkedOn: clock.today(), unit: scale.unit, requestKey: newRequestKey() },
+  };
+}

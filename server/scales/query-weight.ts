@@ -1,0 +1,37 @@
+import type { Ledger } from '../context.ts';
+import { readingOf } from '../manifests/compute.ts';
+import type { Load } from '../manifests/queries.ts';
+import type { Day } from '../units/day.ts';
+import type { MassUg, MassUnit } from '../units/mass.ts';
+import { type KnownScales, weighingsOfLoad } from './comparisons.ts';
+import { type Missing, queryWeight, type ScaleReading, uncertaintyOf, type Weighing } from './compute.ts';
+
+/** The weight below which a yard should be asked for a second weighing of a load, or why there is none. */
+export type QueryWeight =
+  | { readonly kind: 'weight'; readonly weight: ScaleReading }
+  /** Twice the uncertainty is as much as the load: that scale is too coarse for it. */
+  | { readonly kind: 'too light' }
+  | { readonly kind: 'unknown'; readonly missing: readonly Missing[] };
+
+export interface LoadForYard {
+  readonly load: Load;
+  /** Home weight as it stands, above zero. */
+  readonly massUg: MassUg;
+  readonly yardId: number;
+  readonly yardUnit: MassUnit;
+  /** The day it was loaded, or today for a draft. */
+  readonly on: Day;
+}
+
+/** The yard is taken to weigh the load as it was weighed at home, in the same container. */
+export function queryWeightOf(ledger: Ledger, scales: KnownScales, given: LoadForYard): QueryWeight {
+  const { load, massUg, yardId, yardUnit, on } = given;
+  const home = weighingsOfLoad(ledger, scales, load, on);
+  const scale = scales.ofYard(yardId, load.grade_id);
+  const grossUg = readingOf(load, ledger.settings.decimalMark)?.grossUg ?? massUg;
+  const yard: Weighing = { side: 'yard', scale, grossUg, on, sign: 1, isEstimate: false };
+  const uncertainty = uncertaintyOf(home.length === 0 ? [] : [...home, yard]);
+  if (!uncertainty.isKnown) return { kind: 'unknown', missing: uncertainty.missing };
+  const weight = queryWeight(massUg, uncertainty.standardUg, scale?.traits.divisionUg ?? 0, yardUnit);
+  return weight === null ? { kind: 'too light' } : { kind: 'weight', weight };
+}

@@ -1,0 +1,43 @@
+import type { Missing } from '../../server/scales/compute.ts';
+import type { QueryWeight } from '../../server/scales/query-weight.ts';
+import type { Show } from '../common/show.ts';
+
+/** What would have to be known, as the end of a sentence: "the step of Bench scale is not written down". */
+export function missingText({ kind, side, scaleName }: Missing): string {
+  switch (kind) {
+    case 'scale':
+      return side === 'home' ? 'no scale was named for a weighing at home' : 'nothing is known of the yard’s scale';
+    case 'division':
+      return `the step of ${scaleOf(side, scaleName)} is not written down`;
+    case 'tolerance':
+      return `neither class nor tolerance of ${scaleOf(side, scaleName)} is known`;
+    case 'estimate':
+      return 'a weight that went into it was an estimate';
+    case 'weighings':
+      return 'the weighings behind its book weight cannot be told any more';
+  }
+}
+
+const scaleOf = (side: Missing['side'], name: string): string =>
+  side === 'home' ? `your ${name}` : `the scale of ${name}`;
+
+/** Several of them, each once, as one text. */
+export const missingTexts = (missing: readonly Missing[]): string => [...new Set(missing.map(missingText))].join('; ');
+
+/** What the query weight is, on the page and on the sheet. */
+export const QUERY_WEIGHT =
+  'Query weight: if the yard’s scale shows less (gross less tare, before any deduction), ask for a second weighing before ' +
+  'the load is tipped. Two honest scales seldom differ by that much.';
+
+/** "59.5 lb", or a dash where there is none. */
+export function queryText(show: Show, query: QueryWeight | null, { withUnit = true } = {}): string {
+  if (query?.kind !== 'weight') return '–';
+  const { amount, unit, decimals } = query.weight;
+  return `${show.figure(amount, decimals)}${withUnit ? ` ${unit}` : ''}`;
+}
+
+/** Why a load has no query weight; null where it has one, or no weight yet. */
+export function noQueryText(query: QueryWeight | null): string | null {
+  if (query === null || query.kind === 'weight') return null;
+  return query.kind === 'too light' ? 'it is too light for the steps of the yard’s scale' : missingTexts(query.missing);
+}

@@ -1,0 +1,201 @@
+import { isWithin } from '../../server/scales/check-errors.ts';
+import { errorOf } from '../../server/scales/compute.ts';
+import type { CheckRow, ScaleChecks } from '../../server/scales/pages.ts';
+import type { Scale } from '../../server/setup/queries.ts';
+import { Decimal } from '../../server/units/decimal.ts';
+import { massUg } from '../../server/units/mass.ts';
+import { shownAmount } from '../../server/units/write-weight.ts';
+import { lineChart } from '../charts/line-chart.ts';
+import {
+  choiceField,
+  dayField,
+  type FormState,
+  hiddenField,
+  massUnitChoices,
+  noteField,
+  numberField,
+  problemSummary,
+  requestKeyField,
+  tickField,
+} from '../common/form.ts';
+import type { Show } from '../common/show.ts';
+import { html, type SafeHtml } from '../html.ts';
+import { pageLinks } from './parts.ts';
+
+/** The form for one check. Its fields have ids of their own, as the page has a second form. */
+export function checkForm(_show: Show, scale: Scale, state: FormState): SafeHtml {
+  return html`<p>Use a marked check weight if you can: a gym plate or a bag of sugar may itself be off. Let the scale show
+  zero first, then put the weight in the middle of the pan.</p>
+<form method="post" action="/setup/scales/${scale.id}/checks" data-till>
+  ${problemSummary(state)}${requestKeyField(state)}
+  <div class="pair">
+    ${numberField({ name: 'weight', label: 'Check weight', hint: 'What is marked on it.', letters: true }, state)}
+    ${numberField({ name: 'reading', label: 'Reading', hint: `What ${scale.name} shows.`, letters: true }, state)}
+  </div>
+  <div class="pair">
+    ${choiceField({ name: 'unit', label: 'Unit', choices: massUnitChoices }, state)}
+    ${dayField({ name: 'checkedOn', label: 'Day' }, state)}
+  </div>
+  ${tickField({ name: 'isAdjusted', label: 'The scale was adjusted after this', hint: 'What checks found before then says nothing about weighings from then on. Check it once more afterwards.' }, state)}
+  ${noteField({ name: 'note', label: 'Note' }, state)}
+  ${state.problems.confirm === undefined ? null : tickField({ name: 'confirm', label: 'It is right: keep this check' }, state)}
+  <button class="primary">Save the check</button>
+</form>`;
+}
+
+/** Micrograms, of which a mean or a deviation has fractions, as an amount in the scale's unit. */
+const inUnit = (scale: Scale, ug: number): Decimal => shownAmount(massUg(Math.round(ug)), scale.unit);
+
+/** "0.04 lb" */
+const sized = (show: Show, scale: Scale, ug: number, decimals: number): string =>
+  `${show.figure(inUnit(scale, ug), decimals)} ${scale.unit}`;
+
+/** "+0.04", "−0.02", "0.00" */
+function signedFigure(show: Show, amount: Decimal, decimals: number): string {
+  const size = show.figure(amount.abs(), decimals);
+  const sign = /[1-9]/.test(size) ? (amount.isNegative() ? '−' : '+') : '';
+  return `${sign}${size}`;
+}
+
+/** "+0.04 lb" */
+const signed = (show: Show, scale: Scale, ug: number, decimals: number): string =>
+  `${signedFigure(show, inUnit(scale, ug), decimals)} ${scale.unit}`;
+
+const known = (show: Show, { check }: CheckRow): string =>
+  show.typedWeight(check.weight_typed, check.unit, check.weight_ug);
+
+/** What a check that was just written down found, or that one was taken back. */
+export function addedLine(show: Show, scale: Scale, checks: ScaleChecks): SafeHtml | null {
+  if (checks.isUndone) return html`<p class="saved" role="status">The check is taken back. It counts no more.</p>`;
+  const { added, decimals } = checks;
+  if (added === null) return null;
+  const isFine = isWithin(added.errorUg, added.toleranceUg);
+  const allowed = added.toleranceUg === null ? '' : `± ${sized(show, scale, added.toleranceUg, decimals)}`;
+  const verdict = isFine === null ? '' : `, ${isFine ? 'within' : 'more than'} its tolerance of ${allowed}`;
+  return html`<p class="saved" role="status">Checked: off by ${signed(show, scale, added.errorUg, decimals)} with
+    ${known(show, added)} on it${verdict}.</p>
+${isFine === false && added.check.is_adjusted === 0 ? WEIGH_AGAIN : null}`;
+}
+
+const WEIGH_AGAIN = html`<p>Weigh it again. If it stays, adjust the scale as its papers say, or have it looked at.</p>`;
+
+/** What the checks found so far: in a sentence, as a chart, one by one. */
+export function checksFound(show: Show, scale: Scale, checks: ScaleChecks): SafeHtml {
+  if (checks.list.rows.length === 0 && checks.list.page === 1) {
+    return html`<section><h2>Checks with a known weight</h2><p>This scale was not checked yet.</p></section>`;
+  }
+  return html`<section id="checks"><h2>Checks with a known weight</h2>
+${summaryText(show, scale, checks)}
+${checks.drawn.length === 0 ? null : html`${bandNote(scale, checks)}${checkChart(show, scale, checks)}`}
+${checkTable(show, scale, checks)}
+${pageLinks(`/setup/scales/${scale.id}`, checks.list)}</section>`;
+}
+
+function summaryText(show: Show, scale: Scale, { summary, decimals, traits }: ScaleChecks): SafeHtml | null {
+  const { adjustedOn, count, largest, meanErrorUg, repeated } = summary;
+  if (largest === null || meanErrorUg === null) {
+    if (adjustedOn === null) return null;
+    return html`<p>It was adjusted on ${show.day(adjustedOn)} and not checked since: check it once more.</p>`;
+  }
+  const since = adjustedOn === null ? '' : ` since it was adjusted on ${show.day(adjustedOn)}`;
+  const error = signed(show, scale, errorOf(largest), decimals);
+  const at = show.weight(largest.weightUg, scale.unit);
+  const sentences =
+    count === 1
+      ? [`One check${since}: it was off by ${error} at ${at}.`]
+      : [
+          `${count} checks${since}: the largest error was ${error} at ${at},`,
+          `the mean error is ${signed(show, scale, meanErrorUg, decimals + 1)}.`,
+          repeated === null
+            ? ''
+            : `The ${repeated.count} readings of ${show.weight(repeated.weightUg, scale.unit)} spread by
+               ${sized(show, scale, repeated.deviationUg, decimals + 1)} (standard deviation).`,
+        ];
+  const hasTolerance = scale.tolerance !== '' || !['', 'unmarked'].includes(scale.class);
+  const offered = Math.max(Math.abs(errorOf(largest)), traits.divisionUg ?? 0);
+  return html`<p>${sentences.join(' ')}</p>${hasTolerance ? null : toleranceOffer(show, scale, offered, decimals)}`;
+}
+
+/** Nothing is guessed silently: the figure is named, and the person writes it down or does not. */
+const toleranceOffer = (show: Show, scale: Scale, offeredUg: number, decimals: number) =>
+  html`<p>Where its papers say nothing, you may write the largest error seen, at least one step, as its
+  <a href="#f-tolerance">tolerance</a>${offeredUg === 0 ? null : html`: ${sized(show, scale, offeredUg, decimals)} here`}.</p>`;
+
+function bandNote(scale: Scale, { drawn }: ScaleChecks): SafeHtml | null {
+  if (drawn.some(({ toleranceUg }) => toleranceUg !== null)) return null;
+  return html`<p class="hint">${missingText(scale)}, so no band is drawn: fill that in above.</p>`;
+}
+
+/** What would have to be known of the scale to say how far it may be off. */
+function missingText(scale: Scale): string {
+  if (scale.class === 'unmarked') return 'Its plate names no class, and a stated tolerance is not known';
+  if (scale.division === '' && scale.class === '') return 'Its step and class, or a stated tolerance, are not known';
+  return `Its ${scale.class === '' ? 'class' : 'step'}, or a stated tolerance, is not known`;
+}
+
+/** The error of every check that stands, against what the scale may be off by at that weight. */
+function checkChart(show: Show, scale: Scale, { drawn, decimals }: ScaleChecks): SafeHtml {
+  const days = new Map(drawn.map(({ check }) => [String(check.id), show.day(check.checked_on)]));
+  const points = (errorUg: (row: CheckRow) => number | null) =>
+    drawn.map((row) => {
+      const ug = errorUg(row);
+      return { x: String(row.check.id), y: ug === null ? null : inUnit(scale, ug).toFixed() };
+    });
+  const hasBand = drawn.some(({ toleranceUg }) => toleranceUg !== null);
+  return lineChart({
+    id: 'checks',
+    title: `How far ${scale.name} was off`,
+    description: `Reading less check weight at ${drawn.length === 1 ? 'one check' : `${drawn.length} checks`}, oldest first.`,
+    yLabel: `Reading less check weight, ${scale.unit}`,
+    zero: true,
+    series: [{ name: 'Off by', mark: 'circle', points: points(({ errorUg }) => errorUg) }],
+    ...(hasBand && {
+      band: {
+        label: 'Its tolerance',
+        low: points(({ toleranceUg }) => (toleranceUg === null ? null : -toleranceUg)),
+        high: points(({ toleranceUg }) => toleranceUg),
+      },
+    }),
+    marks: drawn.flatMap(({ check }) =>
+      check.is_adjusted === 1 ? [{ x: String(check.id), label: 'the scale was adjusted after this check' }] : [],
+    ),
+    labelOf: (x) => days.get(x) ?? '',
+    formatY: (value) => signedFigure(show, new Decimal(value), decimals),
+  });
+}
+
+function checkTable(show: Show, scale: Scale, { list, decimals }: ScaleChecks): SafeHtml {
+  return html`<div class="scroll"><table class="stack">
+<caption>Checks, newest first</caption>
+<thead><tr><th scope="col">Day</th><th scope="col" class="figure">Check weight</th><th scope="col" class="figure">Reading</th>
+  <th scope="col" class="figure">Off by</th><th scope="col">Tolerance</th><th scope="col">Note</th>
+  <th scope="col"><span class="away">Take back</span></th></tr></thead>
+<tbody>${list.rows.map((row) => checkLine(show, scale, row, decimals))}</tbody>
+</table></div>`;
+}
+
+function checkLine(show: Show, scale: Scale, row: CheckRow, decimals: number): SafeHtml {
+  const { check, errorUg } = row;
+  const isGone = check.is_undone === 1;
+  const said = [check.is_adjusted === 1 ? 'adjusted afterwards' : '', check.note].filter((text) => text !== '');
+  const reading = show.typedWeight(check.reading_typed, check.unit, check.reading_ug);
+  return html`<tr class="${isGone ? 'undone' : ''}">
+  <td class="day" data-label="Day">${show.day(check.checked_on)}</td>
+  <td class="figure" data-label="Check weight">${known(show, row)}</td>
+  <td class="figure" data-label="Reading">${reading}</td>
+  <td class="figure" data-label="Off by">${signed(show, scale, errorUg, decimals)}</td>
+  <td data-label="Tolerance">${toleranceCell(show, scale, row, decimals)}</td>
+  <td data-label="Note" class="${said.length === 0 ? 'nothing' : ''}">${said.join(' · ')}</td>
+  <td>${isGone ? html`<span class="said">taken back</span>` : undoForm(show, row)}</td>
+</tr>`;
+}
+
+function toleranceCell(show: Show, scale: Scale, { errorUg, toleranceUg }: CheckRow, decimals: number): SafeHtml {
+  if (toleranceUg === null) return html`not known`;
+  const allowed = `± ${sized(show, scale, toleranceUg, decimals)}`;
+  return isWithin(errorUg, toleranceUg) ? html`<span>within ${allowed}</span>` : html`<b>more than ${allowed}</b>`;
+}
+
+const undoForm = (show: Show, { check }: CheckRow) => html`<form method="post" action="/scale-checks/${check.id}/undo">
+  ${hiddenField('requestKey', `undo-scale-check-${check.id}`)}
+  <button class="quiet" aria-label="Take back the check of ${show.day(check.checked_on)}">Take back</button></form>`;
