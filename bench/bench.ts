@@ -92,7 +92,7 @@ async function measure(folder: string): Promise<boolean> {
   const same = (name: string): MeasuredPage => ({ name, small: name, big: name });
   const ticket = { name: '/tickets/ID, its usual lines', small: usualTicket(small), big: usualTicket(big) };
   const times: PageTimes[] = [];
-  for (const page of [same('/'), same('/bins/B7'), ticket, same('/reports/realised-prices')]) {
+  for (const page of [same('/'), same('/bins/B7'), ticket, same('/reports/realised-prices'), same('/reports/scales')]) {
     times.push(await timeBoth(apps, page));
   }
   const pagesMet = sayPages(times);

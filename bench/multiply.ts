@@ -21,6 +21,7 @@ function copiedTables(times: number): Copied {
     in_weight: { ...id, corrects_id: spread('corrects_id') },
     manifest: { ...id, number: named('number'), status: "'draft'" },
     manifest_line: { ...id, manifest_id: spread('manifest_id') },
+    load_weighing: { manifest_line_id: spread('manifest_line_id') },
     account: { ...id, manifest_line_id: spread('manifest_line_id') },
     ticket: { ...id, manifest_id: spread('manifest_id'), number: named('number'), replaces_id: spread('replaces_id') },
     ticket_total: ofTicket,

@@ -47,6 +47,21 @@ CREATE TABLE yard_scale_family (
   PRIMARY KEY (yard_id, family)
 ) STRICT, WITHOUT ROWID;
 
+-- The weighings that a load's book weight was made of when it was loaded: every one since its bin was last empty or
+-- counted, so that nobody has to find them again in the bin's history. A load-out weight has its own with the load.
+CREATE TABLE load_weighing (
+  manifest_line_id INTEGER NOT NULL REFERENCES manifest_line (id),
+  weighing_no INTEGER NOT NULL,
+  scale_id INTEGER REFERENCES scale (id),
+  gross_ug INTEGER NOT NULL CHECK (gross_ug > 0),
+  sign INTEGER NOT NULL CHECK (sign IN (1, -1)),
+  weighed_on TEXT NOT NULL,
+  is_estimate INTEGER NOT NULL CHECK (is_estimate IN (0, 1)),
+  PRIMARY KEY (manifest_line_id, weighing_no)
+) STRICT, WITHOUT ROWID;
+CREATE TRIGGER load_weighing_no_update BEFORE UPDATE ON load_weighing BEGIN SELECT RAISE(ABORT, 'a loaded manifest never changes'); END;
+CREATE TRIGGER load_weighing_no_delete BEFORE DELETE ON load_weighing BEGIN SELECT RAISE(ABORT, 'a loaded manifest never changes'); END;
+
 -- The newest sales to one yard, to lay its scale and the home scale side by side.
 CREATE INDEX ticket_by_yard ON ticket (yard_id, sold_on, id);
 

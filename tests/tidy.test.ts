@@ -61,6 +61,7 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/scales/due.ts': 'compute',
   'server/scales/check-errors.ts': 'compute',
   'server/scales/whose.ts': 'compute',
+  'server/scales/book-weight.ts': 'queries',
   'server/scales/comparisons.ts': 'queries',
   'server/scales/query-weight.ts': 'queries',
   'server/reports/scale-report.ts': 'forms',

@@ -18,6 +18,7 @@ export interface Tables {
   yard_scale_family: setup.YardScaleFamilyTable;
   scale_check: scales.ScaleCheckTable;
   scale_check_undone: scales.ScaleCheckUndoneTable;
+  load_weighing: scales.LoadWeighingTable;
   bin: ledger.BinTable;
   account: ledger.AccountTable;
   in_weight: ledger.InWeightTable;

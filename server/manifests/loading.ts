@@ -7,6 +7,7 @@ import { NO_MONEY } from '../money/money.ts';
 import type { PriceUnit } from '../prices/compute.ts';
 import { quoteAsOf } from '../prices/queries.ts';
 import { Refusal } from '../refusal.ts';
+import { keepWeighings, weighingsInBook } from '../scales/book-weight.ts';
 import { noteEvent } from '../trail.ts';
 import { type Day, writeDay } from '../units/day.ts';
 import { Decimal } from '../units/decimal.ts';
@@ -81,6 +82,10 @@ function loadLine(ledger: Ledger, manifest: Manifest, line: Load, loading: Loadi
     // Without a price by weight nothing can be expected of a load yet; the reconciliation then goes by what is paid.
     expected_minor: expectedMinor ?? NO_MONEY,
   });
+  if (line.weighed === 'book') {
+    const before = { day: loadedOn, id: Number.MAX_SAFE_INTEGER };
+    keepWeighings(db, line.id, weighingsInBook(ledger, { binId: bin.id, before, bookUg }));
+  }
   if (!bookShortfall) askAboutDay(ledger, bin, { line, mass, bookUg, loadedOn });
   moveToLoad(ledger, { line, mass, bookUg, loadedOn, bookShortfall });
 }

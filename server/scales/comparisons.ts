@@ -1,18 +1,16 @@
 import type { Ledger } from '../context.ts';
 import { build, type Db } from '../db/database.ts';
-import { type BinLedgerRow, binLedgerRows, findInWeightsByIds, type LedgerCursor } from '../ledger/bin-ledger.ts';
 import type { GradeFamily } from '../ledger/families.ts';
-import { binAccount, findBin } from '../ledger/queries.ts';
-import { standingTransfers } from '../ledger/transfers.ts';
 import { readingOf } from '../manifests/compute.ts';
-import { findLoad, type Load } from '../manifests/queries.ts';
+import type { Load } from '../manifests/queries.ts';
 import type { ReconciliationGroup } from '../reconciliation/compute.ts';
 import { type ReconciledTicket, reconciledTicket } from '../reconciliation/queries.ts';
 import { listGrades, listScales, listYardScales, listYards } from '../setup/queries.ts';
 import type { TicketLine } from '../tickets/queries.ts';
 import type { Day } from '../units/day.ts';
 import { Decimal } from '../units/decimal.ts';
-import { type MassUg, toMassUg } from '../units/mass.ts';
+import { toMassUg } from '../units/mass.ts';
+import { weighingsOfBookLoad } from './book-weight.ts';
 import { type Comparison, type KnownScale, verdictOn, type Weighing } from './compute.ts';
 import { standingChecks } from './queries.ts';
 import { traitsOf } from './tolerance.ts';
@@ -74,127 +72,26 @@ function yardScales(db: Db): Map<string, KnownScale> {
   return known;
 }
 
-/** A book weight that more weighings than this went into is left without an uncertainty. */
-const MOST_WEIGHINGS = 2_000;
-const ROWS_AT_ONCE = 100;
-
 /**
  * The weighings that a load's weight rests on: its load-out weight, or for a book weight every weighing since its bin was
  * last empty or counted. Empty when they cannot be told.
  * @param on the day it was loaded, or today for a draft
  */
 export function weighingsOfLoad(ledger: Ledger, scales: KnownScales, load: Load, on: Day): Weighing[] {
-  if (load.weighed === 'book') return bookWeighings(ledger, scales, load);
-  const reading = readingOf(load, ledger.settings.decimalMark);
-  const grossUg = reading?.grossUg ?? load.mass_ug ?? 0;
-  return [{ side: 'home', scale: scales.home(load.scale_id), grossUg, on, sign: 1, isEstimate: false }];
-}
-
-function bookWeighings(ledger: Ledger, scales: KnownScales, load: Load): Weighing[] {
-  const { db } = ledger;
-  const bin = findBin(db, load.bin_id);
-  const isLoaded = load.mass_ug !== null;
-  const [first] = isLoaded ? standingTransfers(db, 'manifest_line', load.id) : [];
-  if (bin === undefined || (isLoaded && first === undefined)) return [];
-  const before = first === undefined ? null : { day: first.occurred_on, id: first.id };
-  const rows = rowsSinceEmpty(db, binAccount(db, bin.id), before, load.mass_ug ?? bin.mass_ug);
-  return weighingsOfRows(ledger, scales, rows, bin.scale_id);
-}
-
-/**
- * The standing rows of a bin's ledger that its book weight is made of, newest first: back to where it was empty, or to
- * a recount, which weighed all that was in it.
- */
-function rowsSinceEmpty(db: Db, accountId: number, before: LedgerCursor | null, bookUg: MassUg): BinLedgerRow[] {
-  const found: BinLedgerRow[] = [];
-  let cursor = before;
-  let leftUg: number = bookUg;
-  while (found.length <= MOST_WEIGHINGS) {
-    const rows = binLedgerRows(db, accountId, cursor, ROWS_AT_ONCE);
-    for (const row of rows) {
-      if (row.is_reversed === 1 || row.reverses_id !== null) continue;
-      found.push(row);
-      leftUg -= row.signed_ug;
-      if (leftUg <= 0 || row.document_kind === 'recount') return found;
-    }
-    const last = rows.at(-1);
-    if (last === undefined || rows.length < ROWS_AT_ONCE) return found;
-    cursor = { day: last.occurred_on, id: last.id };
+  if (load.weighed === 'load-out') {
+    const reading = readingOf(load, ledger.settings.decimalMark);
+    const grossUg = reading?.grossUg ?? load.mass_ug ?? 0;
+    return [{ side: 'home', scale: scales.home(load.scale_id), grossUg, on, sign: 1, isEstimate: false }];
   }
-  return [];
-}
-
-/**
- * Recounts and moves from bin to bin do not say on which scale; they are taken to be on the bin's usual one.
- * @param usualScaleId the bin's
- */
-function weighingsOfRows(
-  ledger: Ledger,
-  scales: KnownScales,
-  rows: readonly BinLedgerRow[],
-  usualScaleId: number | null,
-): Weighing[] {
-  const { db } = ledger;
-  const ids = (kind: BinLedgerRow['document_kind']) =>
-    rows.filter((row) => row.document_kind === kind).map((row) => row.document_id);
-  const inWeights = findInWeightsByIds(db, ids('in_weight'));
-  const recounted = recountedNets(db, ids('recount'));
-  const weighed = (row: BinLedgerRow, scaleId: number | null, grossUg: number): Weighing => ({
+  return weighingsOfBookLoad(ledger, load).map((row) => ({
     side: 'home',
-    scale: scales.home(scaleId),
-    grossUg,
-    on: row.occurred_on,
-    sign: row.signed_ug < 0 ? -1 : 1,
-    isEstimate: false,
-  });
-  return rows.flatMap((row): Weighing[] => {
-    switch (row.document_kind) {
-      case 'in_weight': {
-        const inWeight = inWeights.get(row.document_id);
-        if (inWeight === undefined) return [];
-        const weighing = weighed(row, inWeight.scale_id, inWeight.gross_ug);
-        return [{ ...weighing, isEstimate: inWeight.is_estimate === 1 }];
-      }
-      case 'recount': {
-        const netUg = recounted.get(row.document_id) ?? 0;
-        return netUg === 0 ? [] : [{ ...weighed(row, usualScaleId, netUg), sign: 1 }];
-      }
-      case 'bin_transfer':
-        return [weighed(row, usualScaleId, Math.abs(row.signed_ug))];
-      default:
-        return weighingsOfOtherLoad(ledger, scales, row);
-    }
-  });
-}
-
-/** A part of the bin that was loaded before, or a load that was brought back: weighed as that load was. */
-function weighingsOfOtherLoad(ledger: Ledger, scales: KnownScales, row: BinLedgerRow): Weighing[] {
-  if (row.other_kind !== 'load') return [];
-  const { db } = ledger;
-  const lineId = row.document_kind === 'load_return' ? returnedLine(db, row.document_id) : row.document_id;
-  const load = lineId === undefined ? undefined : findLoad(db, lineId);
-  if (load === undefined) return [];
-  const sign = row.signed_ug < 0 ? -1 : 1;
-  return weighingsOfLoad(ledger, scales, load, row.occurred_on).map((weighing) => ({
-    ...weighing,
-    sign: weighing.sign === sign ? 1 : -1,
+    scale: scales.home(row.scale_id),
+    grossUg: row.gross_ug,
+    on: row.weighed_on,
+    sign: row.sign,
+    isEstimate: row.is_estimate === 1,
   }));
 }
-
-const recountedNets = (db: Db, ids: readonly number[]): Map<number, MassUg> =>
-  new Map(
-    db
-      .many(
-        build
-          .selectFrom('recount')
-          .select(['id', 'net_ug'])
-          .where('id', 'in', [...ids]),
-      )
-      .map((row) => [row.id, row.net_ug]),
-  );
-
-const returnedLine = (db: Db, loadReturnId: number): number | undefined =>
-  db.maybe(build.selectFrom('load_return').select('manifest_line_id').where('id', '=', loadReturnId))?.manifest_line_id;
 
 /** For each group of a ticket, in order, its comparison; null where there are no two weights to compare. */
 export const comparisonsOf = (
@@ -247,10 +144,10 @@ function soleScale(weighings: readonly Weighing[]): KnownScale | null {
   return isSole ? (first?.scale ?? null) : null;
 }
 
-/** Tickets of one yard that are looked at in one go, the newest of a period: some years of a household's sales. */
-const MOST_TICKETS = 100;
+/** Tickets of one yard that are looked at in one go, the newest of a period: two years of a household's sales. */
+const MOST_TICKETS = 40;
 
-/** The comparisons of a yard's standing tickets from one day to before another, oldest first; of the newest hundred. */
+/** The comparisons of a yard's standing tickets from one day to before another, oldest first; of the newest forty. */
 export function comparisonsAtYard(
   ledger: Ledger,
   scales: KnownScales,

@@ -188,7 +188,12 @@ export interface ScaleReading extends Weight {
  * The weight below which to ask for a second weighing: home weight less twice the uncertainty, rounded down to the
  * yard's division, in the yard's unit. Null when nothing above zero is left: the load is too light for that scale.
  */
-export function queryWeight(homeUg: MassUg, standardUg: number, divisionUg: number, unit: MassUnit): ScaleReading | null {
+export function queryWeight(
+  homeUg: MassUg,
+  standardUg: number,
+  divisionUg: number,
+  unit: MassUnit,
+): ScaleReading | null {
   // In the yard's own figures: a division such as 0.05 lb is no whole number of micrograms.
   const division = shownAmount(massUg(divisionUg), unit);
   const least = toWeight(massUg(Math.floor(homeUg - COVERAGE * standardUg)), unit).amount;

@@ -22,3 +22,15 @@ export interface ScaleCheckUndoneTable {
   scale_check_id: Once<number>;
   recorded_at: Once<string>;
 }
+
+/** A weighing that the book weight of a load rests on, as of when it was loaded. */
+export interface LoadWeighingTable {
+  manifest_line_id: Once<number>;
+  weighing_no: Once<number>;
+  scale_id: Once<number | null>;
+  gross_ug: Once<MassUg>;
+  /** −1 for what was weighed out again. */
+  sign: Once<1 | -1>;
+  weighed_on: Once<Day>;
+  is_estimate: Once<Flag>;
+}

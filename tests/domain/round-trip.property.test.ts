@@ -302,7 +302,9 @@ const acts: fc.Arbitrary<Act> = fc.oneof(
     ([yardId, unit]): Act =>
       (ledger) => {
         const yard = findYard(ledger.db, yardId);
-        if (yard !== undefined) saveYard(ledger, yardId, { ...yard, unit });
+        // A stored group without a ticket line keeps the unit that its yard had then, so not once there are tickets.
+        if (yard === undefined || allStandingTickets(ledger.db).length > 0) return;
+        saveYard(ledger, yardId, { ...yard, unit });
       },
   ),
 );

@@ -110,6 +110,31 @@ describe('the weighings behind a book weight', () => {
     expect(uncertainty(manifestId)).toBe(asDraft);
   });
 
+  test('of a load from before they were kept with it are found in the history of its bin', () => {
+    weighIn('10');
+    weighIn('12');
+    const { manifestId } = draft();
+    loadManifest(ledger, manifestId, TODAY, false);
+    weighIn('8', { occurredOn: TODAY });
+    const kept = uncertainty(manifestId);
+    const { sqlite } = ledger.db;
+    expect(sqlite.prepare('select count(*) from load_weighing').pluck().get()).toBe(2);
+    expect(() => sqlite.exec('delete from load_weighing')).toThrow('never changes');
+    sqlite.exec('drop trigger load_weighing_no_delete; delete from load_weighing');
+    expect(uncertainty(manifestId)).toBe(kept);
+  });
+
+  test('of a load that was brought back and loaded again are the same', () => {
+    weighIn('10');
+    weighIn('12');
+    const first = draft();
+    loadManifest(ledger, first.manifestId, TODAY, false);
+    returnLoad(ledger, first.load.id, TODAY, 'the gate was shut');
+    const second = draft();
+    loadManifest(ledger, second.manifestId, TODAY, false);
+    expect(uncertainty(second.manifestId)).toBe(uncertainty(first.manifestId));
+  });
+
   test('begin anew with a recount, which is taken to be on the usual scale of the bin', () => {
     weighIn('10');
     weighIn('12');

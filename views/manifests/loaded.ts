@@ -79,7 +79,7 @@ function queryNotes(loads: readonly ShownLoad[]): SafeHtml {
     const missing = noQueryText(query);
     return missing === null ? [] : [html`<li>${load.label} has no query weight: ${missing}.</li>`];
   });
-  return html`<p class="hint">${QUERY_WEIGHT}</p>${without.length === 0 ? null : html`<ul class="hint">${without}</ul>`}`;
+  return html`<p class="hint">${QUERY_WEIGHT} Two honest scales seldom differ by that much.</p>${without.length === 0 ? null : html`<ul class="hint">${without}</ul>`}`;
 }
 
 function frozenRow(show: Show, shown: ShownLoad, yardUnit: MassUnit): SafeHtml {

@@ -57,7 +57,7 @@ ${blankRow()}${blankRow()}
 </table>`;
 }
 
-const YARD_BOXES = ['yard gross', 'tare', 'deduction', 'net', 'weighed again', 'price', 'amount'] as const;
+const YARD_BOXES = ['yard gross', 'tare', 'deduction', 'net', 'net again', 'price', 'amount'] as const;
 
 const yardBoxes = (): SafeHtml[] => YARD_BOXES.map((name) => html`<td class="box"><small>${name}</small></td>`);
 

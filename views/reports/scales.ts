@@ -92,7 +92,7 @@ const explanations = (): SafeHtml => html`<h2>How this is worked out</h2>
     own small error for months, so a steady difference is found also where both scales are within their tolerances: it says
     steady, not wrong.</li>
   <li>The sums begin anew after they passed 5, and when a scale at home was adjusted.</li>
-  <li>A sale here is one load, or the loads that were weighed as one line. The newest hundred tickets of each yard are looked
+  <li>A sale here is one load, or the loads that were weighed as one line. The newest forty tickets of each yard are looked
     at.</li>
   <li>A difference can come from either scale, or from the way: water that dried, dirt that fell off. Nobody is blamed by it. The
     local weights-and-measures office can check a yard’s scale.</li>

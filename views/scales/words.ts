@@ -27,7 +27,7 @@ export const missingTexts = (missing: readonly Missing[]): string => [...new Set
 /** What the query weight is, on the page and on the sheet. */
 export const QUERY_WEIGHT =
   'Query weight: if the yard’s scale shows less (gross less tare, before any deduction), ask for a second weighing before ' +
-  'the load is tipped. Two honest scales seldom differ by that much.';
+  'the load is tipped.';
 
 /** "59.5 lb", or a dash where there is none. */
 export function queryText(show: Show, query: QueryWeight | null, { withUnit = true } = {}): string {

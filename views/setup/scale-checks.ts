@@ -1,5 +1,5 @@
 import { isWithin } from '../../server/scales/check-errors.ts';
-import { errorOf } from '../../server/scales/compute.ts';
+import { type CheckSeen, errorOf } from '../../server/scales/compute.ts';
 import type { CheckRow, ScaleChecks } from '../../server/scales/pages.ts';
 import type { Scale } from '../../server/setup/queries.ts';
 import { Decimal } from '../../server/units/decimal.ts';
@@ -91,35 +91,49 @@ ${checkTable(show, scale, checks)}
 ${pageLinks(`/setup/scales/${scale.id}`, checks.list)}</section>`;
 }
 
-function summaryText(show: Show, scale: Scale, { summary, decimals, traits }: ScaleChecks): SafeHtml | null {
-  const { adjustedOn, count, largest, meanErrorUg, repeated } = summary;
-  if (largest === null || meanErrorUg === null) {
+function summaryText(show: Show, scale: Scale, checks: ScaleChecks): SafeHtml | null {
+  const { adjustedOn, largest } = checks.summary;
+  if (largest === null) {
     if (adjustedOn === null) return null;
     return html`<p>It was adjusted on ${show.day(adjustedOn)} and not checked since: check it once more.</p>`;
   }
-  const since = adjustedOn === null ? '' : ` since it was adjusted on ${show.day(adjustedOn)}`;
-  const error = signed(show, scale, errorOf(largest), decimals);
-  const at = show.weight(largest.weightUg, scale.unit);
-  const sentences =
-    count === 1
-      ? [`One check${since}: it was off by ${error} at ${at}.`]
-      : [
-          `${count} checks${since}: the largest error was ${error} at ${at},`,
-          `the mean error is ${signed(show, scale, meanErrorUg, decimals + 1)}.`,
-          repeated === null
-            ? ''
-            : `The ${repeated.count} readings of ${show.weight(repeated.weightUg, scale.unit)} spread by
-               ${sized(show, scale, repeated.deviationUg, decimals + 1)} (standard deviation).`,
-        ];
   const hasTolerance = scale.tolerance !== '' || !['', 'unmarked'].includes(scale.class);
-  const offered = Math.max(Math.abs(errorOf(largest)), traits.divisionUg ?? 0);
-  return html`<p>${sentences.join(' ')}</p>${hasTolerance ? null : toleranceOffer(show, scale, offered, decimals)}`;
+  return html`<p>${errorsText(show, scale, checks, largest)}${spreadText(show, scale, checks)}</p>
+${hasTolerance ? null : toleranceOffer(show, scale, checks, Math.abs(errorOf(largest)))}`;
+}
+
+/** How many checks there were since the last adjustment, and how far the scale was off in them. */
+function errorsText(show: Show, scale: Scale, { summary, decimals }: ScaleChecks, largest: CheckSeen): string {
+  const { adjustedOn, count, meanErrorUg } = summary;
+  const since = adjustedOn === null ? '' : ` since it was adjusted on ${show.day(adjustedOn)}`;
+  const begin = count === 1 ? `One check${since}` : `${count} checks${since}`;
+  const error = errorOf(largest);
+  if (error === 0) return `${begin}: it was not off.`;
+  const most = `${signed(show, scale, error, decimals)} at ${show.weight(largest.weightUg, scale.unit)}`;
+  if (count === 1) return `${begin}: it was off by ${most}.`;
+  const meanError = signed(show, scale, meanErrorUg ?? 0, decimals + 1);
+  return `${begin}: the largest error was ${most}, the mean error is ${meanError}.`;
+}
+
+function spreadText(show: Show, scale: Scale, { summary, decimals }: ScaleChecks): string {
+  const { repeated } = summary;
+  if (repeated === null || repeated.deviationUg === 0) return '';
+  const weight = show.weight(repeated.weightUg, scale.unit);
+  const spread = sized(show, scale, repeated.deviationUg, decimals + 1);
+  return ` The ${repeated.count} readings of ${weight} spread by ${spread} (standard deviation).`;
 }
 
 /** Nothing is guessed silently: the figure is named, and the person writes it down or does not. */
-const toleranceOffer = (show: Show, scale: Scale, offeredUg: number, decimals: number) =>
-  html`<p>Where its papers say nothing, you may write the largest error seen, at least one step, as its
-  <a href="#f-tolerance">tolerance</a>${offeredUg === 0 ? null : html`: ${sized(show, scale, offeredUg, decimals)} here`}.</p>`;
+function toleranceOffer(show: Show, scale: Scale, { traits, decimals }: ScaleChecks, largestUg: number): SafeHtml {
+  // Rounded up, or the largest error would lie outside of it.
+  const offered = inUnit(scale, Math.max(largestUg, traits.divisionUg ?? 0)).toDecimalPlaces(
+    decimals,
+    Decimal.ROUND_UP,
+  );
+  const here = offered.isZero() ? '' : `: ${show.figure(offered, decimals)} ${scale.unit} here`;
+  return html`<p>Where its papers say nothing, you may write the largest error seen, at least one step, as its
+  <a href="#f-tolerance">tolerance</a>${here}.</p>`;
+}
 
 function bandNote(scale: Scale, { drawn }: ScaleChecks): SafeHtml | null {
   if (drawn.some(({ toleranceUg }) => toleranceUg !== null)) return null;
