@@ -593,7 +593,9 @@ test('no address and no filter is a fault, whatever it says', async () => {
         `/reports/shrinkage?${name}=`,
         `/reports/realised-prices?${name}=`,
         `/export/realised-prices.csv?${name}=`,
+        `/export/shrinkage.csv?${name}=`,
       ]),
+      ...['yard', 'from', 'to'].map((name) => `/reports/scales?${name}=`),
       ...['on-hand', 'in-weights', 'loads', 'reconciliation'].map((name) => `/export/${name}.csv?unit=`),
       ...['grades', 'bins', 'containers', 'scales', 'yards'].flatMap((name) => [
         `/setup/${name}?page=`,

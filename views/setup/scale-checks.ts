@@ -24,8 +24,8 @@ import { pageLinks } from './parts.ts';
 
 /** The form for one check. Its fields have ids of their own, as the page has a second form. */
 export function checkForm(_show: Show, scale: Scale, state: FormState): SafeHtml {
-  return html`<p>Use a marked check weight if you can: a gym plate or a bag of sugar may itself be off. Let the scale show
-  zero first, then put the weight in the middle of the pan.</p>
+  return html`<p>Use a marked check weight if you can, about as heavy as what you usually weigh: a gym plate or a bag of sugar
+  may itself be off. Let the scale show zero first, then put the weight in the middle of the pan.</p>
 <form method="post" action="/setup/scales/${scale.id}/checks" data-till>
   ${problemSummary(state)}${requestKeyField(state)}
   <div class="pair">
