@@ -26,10 +26,10 @@ export interface PageParts {
   kind?: 'page' | 'sheet';
 }
 
-const demoNote = (show: Show) => html`<p class="demo-note">
+const demoNote = (show: Show) => html`<aside class="demo-note" aria-label="Demo">
   Demo ledger: every figure is invented, and nothing here mixes with your own ledger. Here it is always
   ${show.day(show.today)}.
-</p>`;
+</aside>`;
 
 /** The frame around every page. */
 export function page({ title, show, body, kind = 'page' }: PageParts): SafeHtml {

@@ -1,10 +1,11 @@
 import { AxeBuilder } from '@axe-core/playwright';
-import type { Browser } from 'playwright-core';
+import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { type Demo, startDemo } from '../../server/demo.ts';
 import { newLedger } from '../helper.ts';
 import { DESK, findChromium, launch, openPage, PHONE, serve } from './chromium.ts';
 import { withKeyboard, withMouse, withoutScripts } from './hands.ts';
-import { EFFECTS, enterTicket, loadAll, setUp, weighIn, writePrices } from './walk.ts';
+import { checkScale, EFFECTS, enterTicket, loadAll, setUp, VERDICTS, weighIn, writePrices } from './walk.ts';
 
 // A real browser on the real server. Where there is none and none can be installed the walk is left out, except in CI.
 const executable = findChromium();
@@ -30,6 +31,7 @@ const PAGES = [
   '/reports',
   '/reports/realised-prices',
   '/reports/shrinkage',
+  '/reports/scales',
   '/setup',
   '/setup/ledger',
   '/setup/grades',
@@ -55,13 +57,42 @@ async function walk(browser: Browser, hand: Hand, options: { viewport: typeof DE
   const context = await browser.newContext(options);
   const page = await openPage(context, faults);
   const hands = hand(page);
-  for (const part of [setUp, writePrices, weighIn, loadAll, enterTicket]) await part(hands, site.address);
+  for (const part of [setUp, checkScale, writePrices, weighIn, loadAll, enterTicket]) await part(hands, site.address);
   const close = async () => {
     await context.close();
     await site.app.close();
     ledger.db.close();
   };
   return { page, context, ledger, address: site.address, faults, close };
+}
+
+/** No page is wider than the window, from a small phone to a desk. */
+async function expectToFit(page: Page, address: string, paths: readonly string[]): Promise<void> {
+  for (const path of paths) {
+    const answer = await page.goto(address + path);
+    expect([path, answer?.status()]).toEqual([path, 200]);
+    for (const width of [320, PHONE.width, DESK.width]) {
+      await page.setViewportSize({ width, height: 800 });
+      const over = await page.evaluate<number>('document.documentElement.scrollWidth - window.innerWidth');
+      expect([path, width, over <= 0]).toEqual([path, width, true]);
+    }
+  }
+}
+
+/** The checker finds nothing to say against a page, in the light and in the dark. */
+async function expectReachable(context: BrowserContext, address: string, paths: readonly string[]): Promise<void> {
+  // The checker puts styles of its own into the page, which the content policy blocks: it gets a tab for itself.
+  const page = await context.newPage();
+  for (const path of paths) {
+    await page.goto(address + path);
+    for (const colorScheme of ['light', 'dark'] as const) {
+      await page.emulateMedia({ colorScheme });
+      const { violations } = await new AxeBuilder({ page }).analyze();
+      const found = violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html.slice(0, 120)}`);
+      expect([path, colorScheme, found]).toEqual([path, colorScheme, []]);
+    }
+  }
+  await page.close();
 }
 
 type Walked = Awaited<ReturnType<typeof walk>>;
@@ -75,7 +106,7 @@ describe.skipIf(executable === null)('a new user, from the empty ledger to the r
 
   async function expectReconciled({ page, faults, ledger }: Walked): Promise<void> {
     const text = await page.textContent('main');
-    for (const effect of EFFECTS) expect(text).toContain(effect);
+    for (const said of [...EFFECTS, ...VERDICTS]) expect(text).toContain(said);
     const left =
       "select sum(mass_ug) from balance join account on account.id = account_id where kind in ('bin', 'load')";
     expect(ledger.db.sqlite.prepare(left).pluck().get()).toBe(0);
@@ -100,32 +131,12 @@ describe.skipIf(executable === null)('a new user, from the empty ledger to the r
     test('every cent is there, and no page threw an error or was blocked', () => expectReconciled(walked));
 
     test('every page fits from 320 px on', async () => {
-      const { page, address, faults } = walked;
-      for (const path of PAGES) {
-        const answer = await page.goto(address + path);
-        expect([path, answer?.status()]).toEqual([path, 200]);
-        for (const width of [320, PHONE.width, DESK.width]) {
-          await page.setViewportSize({ width, height: 800 });
-          const over = await page.evaluate<number>('document.documentElement.scrollWidth - window.innerWidth');
-          expect([path, width, over <= 0]).toEqual([path, width, true]);
-        }
-      }
-      expect(faults).toEqual([]);
+      await expectToFit(walked.page, walked.address, PAGES);
+      expect(walked.faults).toEqual([]);
     }, 60_000);
 
     test('every page is readable and reachable, in the light and in the dark', async () => {
-      // The checker puts styles of its own into the page, which the content policy blocks: it gets a tab for itself.
-      const page = await walked.context.newPage();
-      for (const path of PAGES) {
-        await page.goto(walked.address + path);
-        for (const colorScheme of ['light', 'dark'] as const) {
-          await page.emulateMedia({ colorScheme });
-          const { violations } = await new AxeBuilder({ page }).analyze();
-          const found = violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html.slice(0, 120)}`);
-          expect([path, colorScheme, found]).toEqual([path, colorScheme, []]);
-        }
-      }
-      await page.close();
+      await expectReachable(walked.context, walked.address, PAGES);
     }, 180_000);
 
     test('the sheet of five loads prints on one page of Letter and of A4', async () => {
@@ -152,4 +163,41 @@ describe.skipIf(executable === null)('a new user, from the empty ledger to the r
       expect(bytes).toBeLessThanOrEqual(50_000);
     });
   });
+});
+
+/** The pages that need some history to have something to draw. */
+const PAGES_WITH_HISTORY = [
+  '/',
+  '/manifests/22',
+  '/manifests/25',
+  '/tickets/6',
+  '/reports/scales',
+  '/reports/shrinkage',
+  '/reports/shrinkage?grade=14&split=yard',
+  '/reports/realised-prices?grade=14',
+  '/setup/scales/1',
+  '/setup/yards/1',
+] as const;
+
+describe.skipIf(executable === null)('the demo, with fourteen months of history', () => {
+  let browser: Browser;
+  let demo: Demo;
+  beforeAll(async () => {
+    browser = await launch(executable as string);
+    demo = await startDemo();
+  });
+  afterAll(async () => {
+    await browser?.close();
+    await demo?.close();
+  });
+
+  test('its pages fit, are readable and reachable, and no script throws', async () => {
+    const context = await browser.newContext({ viewport: PHONE });
+    const faults: string[] = [];
+    const address = demo.url.replace(/\/$/, '');
+    await expectToFit(await openPage(context, faults), address, PAGES_WITH_HISTORY);
+    expect(faults).toEqual([]);
+    await expectReachable(context, address, PAGES_WITH_HISTORY);
+    await context.close();
+  }, 120_000);
 });
