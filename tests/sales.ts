@@ -1,4 +1,5 @@
 import type { Ledger } from '../server/context.ts';
+import { weighLoads } from '../server/manifests/acts.ts';
 import { recordLoadedManifest } from '../server/manifests/loading.ts';
 import { loadsOf } from '../server/manifests/queries.ts';
 import { amountMinor, roundToMinor, sumMoney } from '../server/money/money.ts';
@@ -7,7 +8,7 @@ import { recordTicket, type TicketInput } from '../server/tickets/acts.ts';
 import { day } from '../server/units/day.ts';
 import { Decimal } from '../server/units/decimal.ts';
 import { type MassUnit, toMassUg } from '../server/units/mass.ts';
-import { binId, gradeId } from './helper.ts';
+import { binId, gradeId, lb } from './helper.ts';
 
 /** A load of one bin: its home weight and the price that was quoted for it; '' when there was none. */
 export interface SaleLoad {
@@ -41,6 +42,28 @@ export interface Sale {
 }
 
 const cents = (ledger: Ledger, text: string) => roundToMinor(new Decimal(text), ledger.settings.currency);
+
+/** Weighs the first load of a draft out bare, in pounds, on a scale or on none that is named. */
+export function weighOut(
+  ledger: Ledger,
+  manifestId: number,
+  { gross, scaleId, emptiesBin = true }: { gross: string; scaleId: number | null; emptiesBin?: boolean },
+): void {
+  const [load] = loadsOf(ledger.db, manifestId);
+  weighLoads(ledger, manifestId, [
+    {
+      lineId: load?.id ?? 0,
+      containerId: null,
+      scaleId,
+      grossTyped: gross,
+      tareTyped: '0',
+      netTyped: gross,
+      unit: 'lb',
+      massUg: lb(gross),
+      emptiesBin,
+    },
+  ]);
+}
 
 /** The ticket of a sale whose manifest is already loaded. */
 export function ticketOf(ledger: Ledger, sale: Sale, manifestId: number): TicketInput {

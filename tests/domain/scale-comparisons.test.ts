@@ -7,7 +7,7 @@ import {
   recordRecount,
   undoInWeight,
 } from '../../server/ledger/acts.ts';
-import { draftManifest, weighLoads } from '../../server/manifests/acts.ts';
+import { draftManifest } from '../../server/manifests/acts.ts';
 import { loadManifest } from '../../server/manifests/loading.ts';
 import { loadsOf } from '../../server/manifests/queries.ts';
 import { reconciledTicket } from '../../server/reconciliation/queries.ts';
@@ -19,7 +19,7 @@ import { returnLoad } from '../../server/tickets/acts.ts';
 import { day } from '../../server/units/day.ts';
 import { NO_MASS } from '../../server/units/mass.ts';
 import { binId, lb, newBin, newLedger, setUpWorkedExample, TODAY } from '../helper.ts';
-import { sell } from '../sales.ts';
+import { sell, weighOut } from '../sales.ts';
 
 // All figures invented and worked out by hand, in pounds: a bench scale with steps of 0.05 and ± 0.1 stated.
 const POUND = 453_592_370;
@@ -65,21 +65,6 @@ const draft = (code = 'CU2') => {
   if (load === undefined) throw new Error('no load');
   return { manifestId, load };
 };
-
-const weighOut = (manifestId: number, lineId: number, gross: string, emptiesBin: boolean) =>
-  weighLoads(ledger, manifestId, [
-    {
-      lineId,
-      containerId: null,
-      scaleId: bench,
-      grossTyped: gross,
-      tareTyped: '0',
-      netTyped: gross,
-      unit: 'lb',
-      massUg: lb(gross),
-      emptiesBin,
-    },
-  ]);
 
 /** Standard uncertainty in pounds of the first load of a manifest, or what is missing. */
 function uncertainty(manifestId: number): number | string[] {
@@ -158,7 +143,7 @@ describe('the weighings behind a book weight', () => {
   test('count a part that was weighed out before, and its return', () => {
     weighIn('20');
     const part = draft();
-    weighOut(part.manifestId, part.load.id, '5', false);
+    weighOut(ledger, part.manifestId, { gross: '5', scaleId: bench, emptiesBin: false });
     loadManifest(ledger, part.manifestId, TODAY, false);
     // In once and out once on one scale: the readings stay, its own error cancels.
     expect(uncertainty(draft().manifestId)).toBeCloseTo(Math.sqrt(2 * READING), 6);
@@ -201,8 +186,8 @@ describe('the query weight of a load', () => {
 
   test('takes both scales: 30 lb less 0.72 is 29.28, and the yard shows halves', () => {
     weighIn('30');
-    const { manifestId, load } = draft();
-    weighOut(manifestId, load.id, '30', true);
+    const { manifestId } = draft();
+    weighOut(ledger, manifestId, { gross: '30', scaleId: bench });
     const query = queryOf(manifestId);
     expect(query.kind === 'weight' ? query.weight.amount.toFixed() : query).toBe('29');
   });
@@ -214,8 +199,8 @@ describe('the query weight of a load', () => {
     );
     sqlite.exec(`insert into yard_scale_family values (${yardId}, 'copper', 7)`);
     weighIn('30');
-    const { manifestId, load } = draft();
-    weighOut(manifestId, load.id, '30', true);
+    const { manifestId } = draft();
+    weighOut(ledger, manifestId, { gross: '30', scaleId: bench });
     // 30 lb less twice √(2 · 20²/12 + 20²/3 + …) = 28.3 leaves less than one step of 20.
     expect(queryOf(manifestId)).toEqual({ kind: 'too light' });
     const [comparison] = sellCopperOver('7');

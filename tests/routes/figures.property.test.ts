@@ -1,16 +1,15 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
 import { findExport, writeExport } from '../../server/files/exports/names.ts';
-import { draftManifest, weighLoads } from '../../server/manifests/acts.ts';
+import { draftManifest } from '../../server/manifests/acts.ts';
 import { loadManifest } from '../../server/manifests/loading.ts';
-import { loadsOf } from '../../server/manifests/queries.ts';
 import { recordCheck } from '../../server/scales/acts.ts';
 import { saveScale } from '../../server/setup/acts.ts';
 import { listYards, updateYard } from '../../server/setup/queries.ts';
 import { recordTicket } from '../../server/tickets/acts.ts';
 import { day } from '../../server/units/day.ts';
 import { binId, get, lb, newApp, newLedger, newYard, setUpWorkedExample, weighIn } from '../helper.ts';
-import { type Sale, ticketOf } from '../sales.ts';
+import { type Sale, ticketOf, weighOut } from '../sales.ts';
 
 // Whatever was sold, at whatever weights, with scales of which all or nothing is known: no page and no file ever shows a
 // figure that is none.
@@ -94,19 +93,8 @@ test('no page and no file shows a figure that is none', async () => {
           const yardId = yards[each.yard]?.id ?? 0;
           const manifestId = draftManifest(ledger, { yardId, binIds: [binId(ledger, each.bin)], note: '' });
           if (!each.byTheBook) {
-            weighLoads(ledger, manifestId, [
-              {
-                lineId: loadsOf(ledger.db, manifestId)[0]?.id ?? 0,
-                containerId: null,
-                scaleId: each.scale === null ? null : (scaleIds[each.scale] ?? null),
-                grossTyped: each.home,
-                tareTyped: '0',
-                netTyped: each.home,
-                unit: 'lb',
-                massUg: lb(each.home),
-                emptiesBin: true,
-              },
-            ]);
+            const scaleId = each.scale === null ? null : (scaleIds[each.scale] ?? null);
+            weighOut(ledger, manifestId, { gross: each.home, scaleId });
           }
           loadManifest(ledger, manifestId, day(each.on), true);
           const net = each.atYard ?? each.home;

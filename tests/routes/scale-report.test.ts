@@ -7,7 +7,7 @@ import { fixedClock } from '../../server/clock.ts';
 import { type Ledger, openLedger } from '../../server/context.ts';
 import { openDb } from '../../server/db/open.ts';
 import { findExport, writeExport } from '../../server/files/exports/names.ts';
-import { draftManifest, weighLoads } from '../../server/manifests/acts.ts';
+import { draftManifest } from '../../server/manifests/acts.ts';
 import { loadManifest } from '../../server/manifests/loading.ts';
 import { loadsOf } from '../../server/manifests/queries.ts';
 import { comparisonsAtYard, readKnownScales } from '../../server/scales/comparisons.ts';
@@ -16,8 +16,8 @@ import { saveScale } from '../../server/setup/acts.ts';
 import { findYard, listYards, updateYard } from '../../server/setup/queries.ts';
 import { recordTicket } from '../../server/tickets/acts.ts';
 import { day, daysBetween } from '../../server/units/day.ts';
-import { binId, get, lb, newApp, newLedger, newYard, setUpWorkedExample, weighIn } from '../helper.ts';
-import { type Sale, ticketOf } from '../sales.ts';
+import { binId, get, newApp, newLedger, newYard, setUpWorkedExample, weighIn } from '../helper.ts';
+import { type Sale, ticketOf, weighOut } from '../sales.ts';
 
 /** What a page says, without its tags. */
 const textOf = (body: string): string =>
@@ -165,20 +165,7 @@ describe('where something is missing', () => {
     number += 1;
     weighIn(ledger, 'CU2', home, on);
     const manifestId = draftManifest(ledger, { yardId, binIds: [binId(ledger, 'CU2')], note: '' });
-    const [load] = loadsOf(ledger.db, manifestId);
-    weighLoads(ledger, manifestId, [
-      {
-        lineId: load?.id ?? 0,
-        containerId: null,
-        scaleId: scale,
-        grossTyped: home,
-        tareTyped: '0',
-        netTyped: home,
-        unit: 'lb',
-        massUg: lb(home),
-        emptiesBin: true,
-      },
-    ]);
+    weighOut(ledger, manifestId, { gross: home, scaleId: scale });
     loadManifest(ledger, manifestId, day(on), true);
     const line = { loads: [0], paidAs: 'No. 2 copper', deduction: '0', price: '3.60', amount: '1.00' };
     const sale: Sale = { yardId, number: String(number), on, loads: [], lines: [{ ...line, gross: yard, net: yard }] };
