@@ -64,6 +64,7 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/scales/book-weight.ts': 'queries',
   'server/scales/comparisons.ts': 'queries',
   'server/scales/query-weight.ts': 'queries',
+  'server/reports/spread.ts': 'compute',
   'server/reports/scale-report.ts': 'forms',
   'server/errors.ts': 'routes',
   'server/ledger/transfers.ts': 'queries',

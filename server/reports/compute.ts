@@ -5,7 +5,7 @@ import { day, monthOf, quarterOf, readDay, yearOf } from '../units/day.ts';
 import { Decimal } from '../units/decimal.ts';
 import { convertWeight, type MassUg, type MassUnit, massUg } from '../units/mass.ts';
 import { accepted, type Read, refused } from '../units/result.ts';
-import { type MoneySums, realisedPriceOf, shrinkageOf, type WeightSums } from './spread/compute.ts';
+import { type MoneySums, realisedPriceOf, shrinkageOf, type WeightSums } from './spread.ts';
 
 /** Months in a report that names no first one, and those that planning looks back on. */
 export const USUAL_MONTHS = 24;

@@ -13,7 +13,7 @@ import {
   shrinkageByGrade,
   USUAL_MONTHS,
 } from './compute.ts';
-import { type ExpectedShrinkage, expectedShrinkage, type YardGradeSums } from './spread/compute.ts';
+import { type ExpectedShrinkage, expectedShrinkage, type YardGradeSums } from './spread.ts';
 
 /** What was sold, by month, grade and yard. Reads the monthly sums, so the cost is the months and not the sales. */
 export function saleMonths(db: Db, filter: ReportFilter): SaleMonth[] {

@@ -22,7 +22,7 @@ import {
 } from './compute.ts';
 import { readReportFilter } from './forms.ts';
 import { planningMonths, realisedPriceRows, saleMonths, shrinkageRows, shrinkageSums, soldBetween } from './queries.ts';
-import { expectedShrinkage } from './spread/compute.ts';
+import { expectedShrinkage } from './spread.ts';
 
 /** What the sales teach: realised prices and shrinkage. Every filter is in the address. */
 export async function reportRoutes(app: FastifyInstance): Promise<void> {

@@ -16,7 +16,7 @@ import {
   shrinkageRows,
   shrinkageSums,
 } from '../../server/reports/queries.ts';
-import { realisedPriceOf, shrinkageOf } from '../../server/reports/spread/compute.ts';
+import { realisedPriceOf, shrinkageOf } from '../../server/reports/spread.ts';
 import { type RatioEstimate, ratioOf } from '../../server/statistics/ratio.ts';
 import { replaceTicket } from '../../server/tickets/acts.ts';
 import { gradeId, newBin, newLedger, newYard, setUpWorkedExample } from '../helper.ts';

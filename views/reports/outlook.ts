@@ -1,5 +1,5 @@
 import type { Month } from '../../server/reports/compute.ts';
-import type { ExpectedShrinkage } from '../../server/reports/spread/compute.ts';
+import type { ExpectedShrinkage } from '../../server/reports/spread.ts';
 import { Decimal } from '../../server/units/decimal.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';

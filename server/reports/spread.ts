@@ -1,5 +1,5 @@
-import { type RatioEstimate, type RatioSums, ratioFromSums } from '../../statistics/ratio.ts';
-import type { MassUg } from '../../units/mass.ts';
+import { type RatioEstimate, type RatioSums, ratioFromSums } from '../statistics/ratio.ts';
+import type { MassUg } from '../units/mass.ts';
 
 // How far a share or a price that was worked out from several sales may lie from what goes on in the long run. All of
 // it is statistics, so in plain floating-point numbers; what was weighed and paid stays exact beside it.
