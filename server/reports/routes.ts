@@ -22,6 +22,7 @@ import {
 } from './compute.ts';
 import { readReportFilter } from './forms.ts';
 import { planningMonths, realisedPriceRows, saleMonths, shrinkageRows, shrinkageSums, soldBetween } from './queries.ts';
+import { readScaleReport } from './scale-report.ts';
 import { expectedShrinkage } from './spread.ts';
 
 /** What the sales teach: realised prices and shrinkage. Every filter is in the address. */
@@ -159,14 +160,18 @@ function readOutlook(db: Db, { filter, yards }: ReportFrame): Outlook | null {
   };
 }
 
-function readReports({ db, settings }: Ledger): ReportsPage {
+function readReports(ledger: Ledger): ReportsPage {
+  const { db, settings } = ledger;
   const newest = soldBetween(db)?.newest;
-  if (newest === undefined) return { newest: null, shrinkage: undefined, usualMonths: USUAL_MONTHS };
+  if (newest === undefined) {
+    return { newest: null, shrinkage: undefined, scales: null, usualMonths: USUAL_MONTHS };
+  }
   const together: ReportFilter = { ...everySale, splitYards: false, to: newest };
   const usual = { ...together, from: addMonths(newest, 1 - USUAL_MONTHS) };
   return {
     newest: { month: newest, prices: realisedPriceRows(db, settings, { ...together, from: newest }) },
     shrinkage: shrinkageOverall(saleMonths(db, usual), usual, settings)[0],
+    scales: readScaleReport(ledger, {}),
     usualMonths: USUAL_MONTHS,
   };
 }

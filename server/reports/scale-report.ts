@@ -28,13 +28,14 @@ export function readScaleReport(ledger: Ledger, typed: Typed): ScaleReportPage {
   }
 }
 
-const NOTHING = { stretches: [], watched: [], yardsWithoutSale: [] };
+const NOTHING = { stretches: [], watched: [], shown: [], yardsWithoutSale: [] };
 
 function findings(ledger: Ledger, { from, to, yardId }: ReportFilter) {
   if (from === null || to === null) return NOTHING;
   const { db } = ledger;
   const scales = readKnownScales(db);
-  const yards = listYards(db).filter(({ id }) => yardId === null || id === yardId);
+  // Every yard takes part, also where one is looked at: whose scale is off only several of them can say.
+  const yards = listYards(db);
   const span = { from: day(`${from}-01`), until: day(`${addMonths(to, 1)}-01`) };
   const atYards = yards.map(({ id, name }) => ({
     name,
@@ -43,9 +44,11 @@ function findings(ledger: Ledger, { from, to, yardId }: ReportFilter) {
   const comparisons = atYards
     .flatMap(({ sales }) => sales)
     .sort((a, b) => (a.soldOn < b.soldOn ? -1 : a.soldOn > b.soldOn ? 1 : 0));
+  const watched = watchScales(comparisons);
   return {
     stretches: homeStretches(comparisons),
-    watched: watchScales(comparisons),
+    watched,
+    shown: watched.filter(({ yardId: id }) => yardId === null || id === yardId),
     yardsWithoutSale: atYards.filter(({ sales }) => sales.length === 0).map(({ name }) => name),
   };
 }

@@ -62,6 +62,19 @@ export function stretchAt(checks: readonly CheckSeen[], on: Day): Stretch {
 /** Reading less check weight, in micrograms. */
 export const errorOf = ({ readingUg, weightUg }: CheckSeen): number => readingUg - weightUg;
 
+/** A reading and a weight in pounds are each rounded to the microgram, so an error of the tolerance may be one above it. */
+const ROUNDING_UG = 1;
+
+/** The check with the largest error of those that found more than the scale's tolerance; null where none did. */
+export function failedCheck(traits: ScaleTraits, checks: readonly CheckSeen[]): CheckSeen | null {
+  const failed = checks.filter((check) => {
+    const tolerance = toleranceAt(traits, check.weightUg);
+    return tolerance !== null && Math.abs(errorOf(check)) > tolerance + ROUNDING_UG;
+  });
+  const size = (check: CheckSeen) => Math.abs(errorOf(check));
+  return failed.reduce<CheckSeen | null>((most, one) => (most === null || size(one) > size(most) ? one : most), null);
+}
+
 /** One weighing that a net rests on: gross less tare, so two readings of the scale. */
 export interface Weighing {
   readonly side: 'home' | 'yard';

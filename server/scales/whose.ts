@@ -6,6 +6,8 @@ import { sumMass } from '../units/mass.ts';
 import {
   type CheckSeen,
   type Comparison,
+  errorOf,
+  failedCheck,
   type KnownScale,
   type Missing,
   stretchesOf,
@@ -103,7 +105,10 @@ export interface HomeStretch {
   readonly scale: KnownScale | null;
   readonly from: Day | null;
   readonly until: Day | null;
-  readonly checks: readonly CheckSeen[];
+  /** The newest check of that time. */
+  readonly lastCheck: CheckSeen | null;
+  /** A check of that time that found the scale off the way that the yards differ: that answers it. */
+  readonly foundOff: CheckSeen | null;
   readonly ratios: readonly YardRatio[];
   readonly finding: WhoseScale;
 }
@@ -121,11 +126,19 @@ export function homeStretches(comparisons: readonly Comparison[]): HomeStretch[]
           ({ soldOn }) => (from === null || soldOn >= from) && (until === null || soldOn < until),
         );
         const ratios = yardRatios(within);
-        return { scale, from, until, checks, ratios, finding: whoseScale(ratios) };
+        const finding = whoseScale(ratios);
+        const foundOff = scale === null ? null : checkBehind(finding, failedCheck(scale.traits, checks));
+        return { scale, from, until, lastCheck: checks.at(-1) ?? null, foundOff, ratios, finding };
       })
       .filter(({ ratios }) => ratios.length > 0)
       .reverse();
   });
+}
+
+/** Yards show less than a scale that reads too much. Where they do not agree, any error found is worth settling first. */
+function checkBehind(finding: WhoseScale, failed: CheckSeen | null): CheckSeen | null {
+  if (failed === null || !('direction' in finding)) return failed;
+  return (finding.direction === 'less') === errorOf(failed) > 0 ? failed : null;
 }
 
 /** In standard deviations: shifts of one are looked for, and a sum of five is a signal. Source: Montgomery, as in cusum.ts. */
@@ -161,6 +174,7 @@ export interface Shift {
 /** One scale of a yard, sale after sale. */
 export interface WatchedScale {
   readonly scale: KnownScale;
+  readonly yardId: number;
   readonly sales: readonly WatchedSale[];
   readonly shifts: readonly Shift[];
   /** Sales that could not be held against anything, and what is not known for them. */
@@ -197,6 +211,7 @@ export function watchScales(comparisons: readonly Comparison[]): WatchedScale[] 
     const parts = partAt(days, known).map((part, index) => watchPart(part, days[index] ?? null));
     return {
       scale,
+      yardId: all[0]?.yardId ?? 0,
       sales: parts.flatMap(({ sales }, index) =>
         sales.map((sale, at) => ({ ...sale, freshSince: at === 0 ? (days[index - 1] ?? null) : null })),
       ),
@@ -277,7 +292,7 @@ const isAtOnce = (one: Shift, other: Shift): boolean =>
  * when the others were sold to and do not; null when nobody else was sold to.
  */
 export function likelyCause(shift: Shift, watched: readonly WatchedScale[]): 'home' | 'yard' | null {
-  const others = watched.filter(({ sales }) => sales[0]?.comparison.yardId !== shift.began.yardId);
+  const others = watched.filter(({ yardId }) => yardId !== shift.began.yardId);
   const isAlike = ({ shifts }: WatchedScale) =>
     shifts.some((other) => other.direction === shift.direction && isAtOnce(shift, other));
   if (others.some(isAlike)) return 'home';
@@ -285,3 +300,14 @@ export function likelyCause(shift: Shift, watched: readonly WatchedScale[]): 'ho
     soldOn >= shift.began.soldOn && (shift.until === null || soldOn < shift.until);
   return others.some(({ sales }) => sales.some(isWithin)) ? 'yard' : null;
 }
+
+/** A lasting difference that reaches to the newest sale, and the yard's scale that it is at. */
+export interface OpenShift {
+  readonly scale: KnownScale;
+  readonly shift: Shift;
+}
+
+export const openShifts = (watched: readonly WatchedScale[]): OpenShift[] =>
+  watched.flatMap(({ scale, shifts }) =>
+    shifts.filter(({ until }) => until === null).map((shift) => ({ scale, shift })),
+  );

@@ -434,7 +434,7 @@ describe('the interval chart', () => {
     const chart = drawIntervals([['99', '98', '100'], ['99.5'], ['99.2', '98', null], [null, '98', '100']]);
     expect([whiskers(chart).length, filled(chart), hollow(chart)]).toEqual([1, 1, 2]);
     expect(narrow(chart)).toContain('>nothing (98 to 100)</text>');
-    expect(chart).toContain('A hollow mark is a figure without an interval.');
+    expect(chart).toContain('A hollow mark has no range.');
     onlyFigures(chart);
   });
 

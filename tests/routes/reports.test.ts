@@ -299,7 +299,7 @@ describe('how far the figures may lie', () => {
     for (const url of ['/reports/shrinkage', '/reports/realised-prices']) {
       const text = words((await get(url)).body);
       expect(text.split('in about 95 of 100 cases')).toHaveLength(2);
-      expect(text).toContain('It takes at least three sales');
+      expect(text).toContain('fewer than three give none');
     }
   });
 

@@ -89,14 +89,20 @@ describe('on the demo, whose troubles are known', () => {
     expect(statusCode).toBe(200);
     expect(text).toContain('Demo Yard South has shown 1.0 % less than your scales since about 11 Oct 2025');
     expect(text).toContain('Until it was adjusted on 23 Aug 2025, your Bench scale likely read 1.2 % too much');
-    expect(text).toContain('The check of 23 Aug 2025 found it 0.25 lb too high at 20.00 lb.');
+    expect(text).toContain('Your check of 23 Aug 2025 found it 0.25 lb too high at 20.00 lb.');
     expect(text).not.toMatch(NO_NUMBER);
   });
 
   test('a page before the adjustment blames nobody but one’s own scale', async () => {
     const text = textOf((await get(app, '/reports/scales?to=2025-08')).body);
-    expect(text).toContain('Another yard showed the same at that time, so your own scale is the likelier cause.');
+    expect(text).toContain('Another yard showed the same in that time, so your own scale is the likelier cause.');
     expect(text).not.toContain('No other yard has');
+  });
+
+  test('to follow one yard only does not make it the culprit', async () => {
+    const text = textOf((await get(app, '/reports/scales?yard=1')).body);
+    expect(text).toContain('Another yard showed the same in that time, so your own scale is the likelier cause.');
+    expect(text).not.toContain('Nothing was sold elsewhere');
   });
 
   test('every reconciled group has a verdict, in the file and on the pages', async () => {
@@ -122,9 +128,12 @@ describe('on the demo, whose troubles are known', () => {
     const id = ledger.db.sqlite.prepare("select id from ticket where number = '10678'").pluck().get();
     const text = textOf((await get(app, `/tickets/${id}`)).body);
     expect(text).toContain(
-      'D 79.05 78.00 −1.05 ± 0.76 more than the two scales can explain : ask for a second weighing, or check your scale',
+      'D 79.05 78.00 −1.05 ± 0.76 Bench scale; Demo Yard North more than the two scales can explain : ask for a second weighing, or check your scale',
     );
     expect(text).toContain('On D that is more than the two scales can explain.');
+    expect(text).toContain(
+      'Your Bench scale was 0.25 lb too high at 20.00 lb in the check of 23 Aug 2025, so what it weighed here was likely too much.',
+    );
   });
 
   test('every load of the sheet has its query weight, or the reason why not', async () => {
@@ -198,7 +207,7 @@ describe('where something is missing', () => {
 
   test('one sale: no range and no finding', async () => {
     sellCopper('30', '29.5');
-    expect(await report()).toContain('Too few sales to say anything yet: it takes three at one yard’s scale.');
+    expect(await report()).toContain('Too few sales to say anything yet: it takes three loads over one yard’s scale.');
     expect(csvOf('shrinkage')).toMatch(/,,\r\n$/);
   });
 

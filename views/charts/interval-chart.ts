@@ -88,7 +88,7 @@ function explain(rows: readonly Row[], [begin, end]: readonly [number, number]):
   const hasBare = rows.some((row) => row.point !== null && endsOf(row) === null);
   return [
     isCut ? 'An arrow means that the interval goes on beyond the edge of the picture.' : '',
-    hasBare ? 'A hollow mark is a figure without an interval.' : '',
+    hasBare ? 'A hollow mark has no range.' : '',
   ]
     .filter((sentence) => sentence !== '')
     .join(' ');

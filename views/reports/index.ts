@@ -3,12 +3,15 @@ import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { monthLabel, percent, priceDecimals } from './filters.ts';
+import { findingLines, type ScaleFindings } from './scales-in-short.ts';
 
 export interface ReportsPage {
   /** Null while nothing was sold. */
   newest: { month: Month; prices: readonly RealisedPriceRow[] } | null;
   /** The usual months together; undefined while nothing was sold. */
   shrinkage: ShrinkageRow | undefined;
+  /** What the sales say of the scales; null while nothing was sold. */
+  scales: ScaleFindings | null;
   usualMonths: number;
 }
 
@@ -31,7 +34,8 @@ export function reportsPage(show: Show, parts: ReportsPage): SafeHtml {
 </section>
 <section class="way">
   <h2><a href="/reports/scales">Scales</a></h2>
-  <p>Whose scale is off, yard by yard: what each yard weighed beside what was weighed at home.</p>
+  <p>What each yard weighed beside what was weighed at home, and whose scale is likely off.</p>
+  ${parts.scales === null ? nothingYet() : html`<ul class="rows">${findingLines(show, parts.scales).map((line) => html`<li><span>${line}</span></li>`)}</ul>`}
 </section>
 </div>`,
   });

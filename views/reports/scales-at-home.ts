@@ -1,5 +1,5 @@
-import { errorOf } from '../../server/scales/compute.ts';
-import type { Direction, HomeStretch, YardRatio } from '../../server/scales/whose.ts';
+import { type CheckSeen, errorOf, failedCheck } from '../../server/scales/compute.ts';
+import type { Direction, HomeStretch, OpenShift, WhoseScale, YardRatio } from '../../server/scales/whose.ts';
 import { Decimal } from '../../server/units/decimal.ts';
 import { massUg, sumMass } from '../../server/units/mass.ts';
 import { intervalChart } from '../charts/interval-chart.ts';
@@ -18,10 +18,10 @@ const signed = (show: Show, percent: Decimal): string => {
 export const sizeOf = (show: Show, ratio: number): string => `${show.figure(percentOf(ratio).abs(), 1)} %`;
 
 /** One scale at home in a time in which it was not adjusted: what is likely, the picture, the figures. */
-export function stretchSection(show: Show, stretch: HomeStretch, index: number): SafeHtml {
+export function stretchSection(show: Show, stretch: HomeStretch, index: number, open: readonly OpenShift[]): SafeHtml {
   const id = `home-${index + 1}`;
   return html`<section aria-labelledby="${id}"><h3 id="${id}">${titleOf(show, stretch)}</h3>
-<p><b>${findingText(show, stretch)}</b>${checkText(show, stretch)}</p>
+<p><b>${findingText(show, stretch, open)}</b>${checkText(show, stretch)}</p>
 ${intervalChart({
   id,
   title: `The yards’ weights against ${nameAtHome(stretch)}`,
@@ -43,7 +43,7 @@ ${ratioTable(show, stretch.ratios)}
 </section>`;
 }
 
-const salesText = ({ sales }: YardRatio): string => (sales.length === 1 ? '1 sale' : `${sales.length} sales`);
+const salesText = ({ sales }: YardRatio): string => (sales.length === 1 ? '1 load' : `${sales.length} loads`);
 
 function titleOf(show: Show, { scale, from, until }: HomeStretch): string {
   const name = scale?.name ?? 'Several scales, or none that was named';
@@ -56,61 +56,87 @@ function titleOf(show: Show, { scale, from, until }: HomeStretch): string {
 export const nameAtHome = ({ scale }: HomeStretch): string => (scale === null ? 'your scales' : `your ${scale.name}`);
 const reads: Record<Direction, string> = { less: 'read too much', more: 'read too little' };
 
-function findingText(show: Show, stretch: HomeStretch): string {
-  const { finding } = stretch;
-  const yours = nameAtHome(stretch);
-  switch (finding.kind) {
-    case 'home':
-      return `Every yard showed ${finding.direction} than ${yours}, and by about as much: ${sizeOf(show, finding.ratio)}. Your own scale is the likelier cause; it may ${reads[finding.direction]}.${whatToDo(show, stretch)}`;
-    case 'yard':
-      return `${apart(show, finding, yours)} and stands apart: the others agree with you. That can be its scale, or how its loads travel. Ask for a second weighing there.`;
-    case 'perhaps a yard':
-      return `${apart(show, finding, yours)}. The others agree with you, but their ranges still overlap with it: not clear yet.`;
-    case 'one yard':
-      return `${apart(show, finding, yours)}. With one yard alone it cannot be told which of the two scales is off: check yours with a known weight.`;
-    case 'unclear':
-      return `The yards differ from ${yours}, and not all in the same way. Check yours with a known weight first; then the yards can be told apart.`;
-    case 'nothing':
-      return 'Nothing stands out: no yard differs by more than its sales vary.';
-    case 'too few':
-      return noRangeText(stretch);
-  }
+/** "0.25 lb too high at 20.00 lb" */
+export function foundText(show: Show, check: CheckSeen): string {
+  const error = errorOf(check);
+  const weight = show.weight(check.weightUg);
+  if (error === 0) return `right at ${weight}`;
+  return `${show.weight(massUg(Math.abs(error)))} too ${error > 0 ? 'high' : 'low'} at ${weight}`;
 }
 
-const apart = (show: Show, { yard, direction }: { yard: YardRatio; direction: Direction }, yours: string): string =>
-  `${yard.scale.name} showed ${sizeOf(show, yard.estimate.ratio)} ${direction} than ${yours}`;
+function findingText(show: Show, stretch: HomeStretch, open: readonly OpenShift[]): string {
+  const { finding, foundOff } = stretch;
+  const yours = nameAtHome(stretch);
+  if (finding.kind === 'home') {
+    return `Every yard showed ${finding.direction} than ${yours}, and by about as much: ${sizeOf(show, finding.ratio)}. Your own scale is the likelier cause; it may ${reads[finding.direction]}.${whatToDo(show, stretch)}`;
+  }
+  if (finding.kind === 'nothing') return 'Nothing stands out: what each yard shows scatters around yours.';
+  if (finding.kind === 'too few') return noRangeText(stretch);
+  if (foundOff !== null) {
+    const settled = stretch.until === null ? 'Settle that first, then the yards can be told apart.' : '';
+    return `The yards differ from ${yours}, and your own check answers it: on ${show.day(foundOff.checkedOn)} it was ${foundText(show, foundOff)}. ${settled}`;
+  }
+  if (finding.kind === 'unclear') {
+    return `The yards differ from ${yours}, and not all in the same way. Check yours with a known weight first; then the yards can be told apart.`;
+  }
+  return yardText(show, stretch, finding, open);
+}
+
+type YardFinding = Extract<WhoseScale, { yard: YardRatio }>;
+
+/** One yard is off. Where it is known since when, the whole of this time says less than that does. */
+function yardText(show: Show, stretch: HomeStretch, finding: YardFinding, open: readonly OpenShift[]): string {
+  const { yard, direction, kind } = finding;
+  const showed = `${yard.scale.name} showed ${sizeOf(show, yard.estimate.ratio)} ${direction} than ${nameAtHome(stretch)}`;
+  const others = stretch.ratios.filter((other) => other !== yard && other.estimate.interval !== null);
+  const agreeing = others.length === 1 ? `${others[0]?.scale.name} agrees` : 'the others agree';
+  const shift = open.find(({ scale }) => scale.key === yard.scale.key)?.shift;
+  if (shift !== undefined && shift.direction === direction && stretch.until === null) {
+    return `${showed} over all of this time; since about ${show.day(shift.began.soldOn)} it has been ${sizeOf(show, shift.ratio)}, as “sale after sale” below shows.`;
+  }
+  if (kind === 'yard') {
+    return `${showed} and stands apart: ${agreeing} with you. That can be its scale, or how its loads travel. Ask for a second weighing there.`;
+  }
+  if (kind === 'perhaps a yard') {
+    return `${showed}, and ${agreeing} with you, but not so clearly that it stands apart. More sales will tell.`;
+  }
+  return `${showed}. With one yard alone it cannot be told which of the two scales is off: check yours with a known weight.`;
+}
 
 /** An adjustment was the answer already; else a check with a known weight is. */
-const whatToDo = (show: Show, { until }: HomeStretch): string =>
-  until === null ? ' Check it with a known weight.' : ` It was adjusted on ${show.day(until)}.`;
+function whatToDo(show: Show, { until, foundOff }: HomeStretch): string {
+  const found =
+    foundOff === null ? '' : ` Your check of ${show.day(foundOff.checkedOn)} found it ${foundText(show, foundOff)}.`;
+  if (until !== null) return `${found} It was adjusted on ${show.day(until)}.`;
+  return foundOff === null ? ' Check it with a known weight.' : `${found} Adjust it, or have it looked at.`;
+}
 
 const noRangeText = ({ ratios }: HomeStretch): string =>
   ratios.some(({ estimate }) => estimate.noInterval === 'equal')
     ? 'The sales here are all alike, so they show no range in which the difference may lie.'
-    : 'Too few sales to say anything: it takes three at one yard’s scale.';
+    : 'Too few loads to say anything: it takes three over one yard’s scale.';
 
-/** What the newest check of that time found. */
-function checkText(show: Show, { scale, checks }: HomeStretch): string {
-  const last = checks.at(-1);
+/** What the newest check of that time found, unless the finding has said so. */
+function checkText(show: Show, { scale, lastCheck, foundOff, finding }: HomeStretch): string {
   if (scale === null) return '';
-  if (last === undefined) return ' It was not checked with a known weight in this time.';
-  const error = errorOf(last);
-  const weight = show.weight(last.weightUg);
-  const found =
-    error === 0
-      ? `right at ${weight}`
-      : `${show.weight(massUg(Math.abs(error)))} too ${error > 0 ? 'high' : 'low'} at ${weight}`;
-  return ` The check of ${show.day(last.checkedOn)} found it ${found}.`;
+  if (lastCheck === null) return NOT_CHECKED;
+  const isSaid = finding.kind !== 'nothing' && finding.kind !== 'too few' && lastCheck === foundOff;
+  if (isSaid) return '';
+  const isFailed = failedCheck(scale.traits, [lastCheck]) !== null;
+  const within = errorOf(lastCheck) === 0 ? '' : isFailed ? ', more than its tolerance' : ', within its tolerance';
+  return ` The check of ${show.day(lastCheck.checkedOn)} found it ${foundText(show, lastCheck)}${within}.`;
 }
+
+const NOT_CHECKED = ' It was not checked with a known weight in this time.';
 
 function ratioTable(show: Show, ratios: readonly YardRatio[]): SafeHtml {
   const unit = show.settings.unit;
   return html`<div class="scroll"><table class="stack">
-<thead><tr><th scope="col">Yard’s scale</th><th scope="col" class="figure">Sales</th><th scope="col" class="figure">Home, ${unit}</th>
+<thead><tr><th scope="col">Yard’s scale</th><th scope="col" class="figure">Loads</th><th scope="col" class="figure">Home, ${unit}</th>
   <th scope="col" class="figure">Yard, ${unit}</th><th scope="col" class="figure">Difference</th><th scope="col" class="figure">Likely between</th></tr></thead>
 <tbody>${ratios.map(
     (yard) => html`<tr><th scope="row" data-label="Yard’s scale">${yard.scale.name}</th>
-  <td class="figure" data-label="Sales">${yard.sales.length}</td>
+  <td class="figure" data-label="Loads">${yard.sales.length}</td>
   <td class="figure" data-label="Home, ${unit}">${show.weightFigure(sumMass(yard.sales.map(({ homeUg }) => homeUg)))}</td>
   <td class="figure" data-label="Yard, ${unit}">${show.weightFigure(sumMass(yard.sales.map(({ yardUg }) => yardUg)))}</td>
   <td class="figure" data-label="Difference"><b>${offBy(show, yard.estimate.ratio)}</b></td>
@@ -120,6 +146,6 @@ function ratioTable(show: Show, ratios: readonly YardRatio[]): SafeHtml {
 }
 
 function rangeText(show: Show, { estimate }: YardRatio): string {
-  if (estimate.interval === null) return estimate.noInterval === 'few' ? 'too few sales' : 'sales alike';
+  if (estimate.interval === null) return estimate.noInterval === 'few' ? 'too few loads' : 'sales alike';
   return `${signed(show, percentOf(estimate.interval.low))} to ${offBy(show, estimate.interval.high)}`;
 }

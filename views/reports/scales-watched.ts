@@ -25,7 +25,7 @@ ${
     ? html`<ul class="notes">${shifts.map((shift) => html`<li>${shiftText(show, shift, all)}</li>`)}</ul>`
     : sales.length === 0
       ? null
-      : html`<p>No difference that lasts, in ${salesText(sales.length)}.</p>`
+      : html`<p>No difference that lasts, over ${salesText(sales.length)}.</p>`
 }
 ${leftOutText(watched)}
 ${newest.length < 2 ? null : drawn(show, watched, newest, id)}
@@ -41,38 +41,46 @@ function drawn(show: Show, watched: WatchedScale, sales: readonly WatchedSale[],
     : html`<details class="more"><summary>Show it drawn, and every sale</summary>${pictures}${table}</details>`;
 }
 
-const salesText = (count: number): string => (count === 1 ? 'one sale' : `${count} sales`);
+const salesText = (count: number): string => (count === 1 ? 'one load' : `${count} loads`);
 
 function leftOutText({ sales, leftOut, missing }: WatchedScale): SafeHtml | null {
   if (leftOut === 0) return null;
   const those =
     sales.length === 0
       ? 'Its sales cannot be followed'
-      : `${leftOut === 1 ? 'One sale is' : `${leftOut} sales are`} left out`;
+      : `${leftOut === 1 ? 'One load is' : `${leftOut} loads are`} left out`;
   return html`<p class="hint">${those}: ${missingTexts(missing)}. It can be written down in <a href="/setup/scales">your scales</a>
   and with <a href="/setup/yards">the yard</a>.</p>`;
 }
 
 function shiftText(show: Show, shift: Shift, all: readonly WatchedScale[]): SafeHtml {
   const { began, found, direction, ratio, until, endedBy, isWithinTolerance } = shift;
-  const end =
+  const cause = likelyCause(shift, all);
+  const much = `${sizeOf(show, ratio)} ${direction} than your scales`;
+  const told =
     until === null
-      ? ''
-      : endedBy === 'adjustment'
-        ? `, until a scale of yours was adjusted on ${show.day(until)}`
-        : `, until about ${show.day(until)}, when it went the other way`;
-  return html`<b>Since about ${show.day(began.soldOn)} it showed ${sizeOf(show, ratio)} ${direction} than your scales${end}.</b>
-  The first sale of it is most likely load ${began.labels.join(', ')} of <a href="/tickets/${began.ticketId}">ticket ${began.ticketNumber}</a>; it could be told from
-  the sale of ${show.day(found.soldOn)} on. ${isWithinTolerance ? 'It is steady; even so, all of it together is within what the two scales may be off by.' : 'All of it together is more than the two scales can explain.'}
-  ${causeText(likelyCause(shift, all))}`;
+      ? `Since about ${show.day(began.soldOn)} it has shown ${much}.`
+      : `From about ${show.day(began.soldOn)} on it showed ${much}, until ${
+          endedBy === 'adjustment'
+            ? `a scale of yours was adjusted on ${show.day(until)}`
+            : `about ${show.day(until)}, when it went the other way`
+        }.`;
+  return html`<b>${told}</b>
+  It most likely began with load ${began.labels.join(', ')} of <a href="/tickets/${began.ticketId}">ticket ${began.ticketNumber}</a> and was plain by the
+  sale of ${show.day(found.soldOn)}. ${causeText(cause)} ${cause === 'home' ? null : toleranceText(isWithinTolerance)}`;
 }
 
+const toleranceText = (isWithin: boolean): string =>
+  isWithin
+    ? 'It is steady, and small enough that both scales may still be within their tolerances: a reason to ask, not to accuse.'
+    : 'All of it together is more than the two scales can explain.';
+
 function causeText(cause: ReturnType<typeof likelyCause>): string {
-  if (cause === 'home') return 'Another yard showed the same at that time, so your own scale is the likelier cause.';
+  if (cause === 'home') return 'Another yard showed the same in that time, so your own scale is the likelier cause.';
   if (cause === 'yard') {
-    return 'No other yard showed it at that time: it may be this yard’s scale, or how its loads travel. Ask for a second weighing there; the local weights-and-measures office can check a yard’s scale.';
+    return 'No other yard showed it in that time: it may be this yard’s scale, or how its loads travel. Ask for a second weighing there; if it goes on, the local weights-and-measures office can check a yard’s scale.';
   }
-  return 'Nothing was sold elsewhere at that time to compare with: check your own scale with a known weight.';
+  return 'Nothing was sold elsewhere in that time to compare with: check your own scale with a known weight.';
 }
 
 /** Each point its own key: two sales can be on one day. */
@@ -85,7 +93,9 @@ const dayOfKey = (show: Show) => (key: string) => show.day((key.split('|')[1] ??
 function marksOf(show: Show, { shifts }: WatchedScale, sales: readonly WatchedSale[]) {
   return sales.flatMap((sale, index) => {
     const x = keyOf(sale, index);
-    const begins = shifts.some(({ began }) => began === sale.comparison) ? [{ x, label: 'a difference began' }] : [];
+    const begins = shifts.some(({ began }) => began === sale.comparison)
+      ? [{ x, label: `a difference began, with load ${sale.comparison.labels.join(', ')}` }]
+      : [];
     const fresh = {
       x,
       label: `first sale after a scale of yours was adjusted on ${show.day(sale.freshSince ?? ('' as never))}`,
@@ -125,7 +135,7 @@ function sumChart(show: Show, watched: WatchedScale, sales: readonly WatchedSale
     id,
     title: `${watched.scale.name}: what adds up`,
     description: `Sums of the differences, above zero for more than your scales and below for less. Beyond ${CUSUM.limit} a difference lasts. The table below has every figure.`,
-    yLabel: 'sum, in standard uncertainties',
+    yLabel: 'what has added up',
     series: [
       lineOf('showed more', 'triangle', sales, ({ step }) => step.upper),
       lineOf('showed less', 'circle', sales, ({ step }) => -step.lower),

@@ -62,7 +62,8 @@ ${pageLinks(parts, parts.gradePage, parts.periodPage)}
 <ul>
   <li>Total: the part of the home weight that was not paid for; with a minus, more was paid for than left home.</li>
   ${likelyBetweenMeaning('the total share')}
-  <li>Scales: the part of it that the yard’s scale did not show; with a minus, it showed more than the one at home.</li>
+  <li>Scales: the part of it that the two scales disagree about; with a minus, the yard’s showed more than yours. Which of the
+    two is off, <a href="/reports/scales">your scales and theirs</a> tells.</li>
   <li>Deductions: the part of it that was taken off for dirt, moisture or attachments.</li>
   <li>Home weight: what was weighed as it left home.</li>
   <li>Yard weight: gross less tare on the yard’s scale.</li>

@@ -27,7 +27,6 @@ export function spreadCell(...figures: Parameters<typeof likelyBetween>): SafeHt
 
 /** What the column says, once for a whole page. */
 export const likelyBetweenMeaning = (longRun: string): SafeHtml => html`<li>Likely between: if sales go on as these did,
-  ${longRun} in the long run lies between the two in about 95 of 100 cases, in somewhat fewer where one large sale outweighs the rest. It comes from how much the sales differ from
-  each other (a ratio of sums, with Student’s t), so few sales, or sales that differ much, give a wide one. It takes at
-  least three sales: one or two are too few to tell. Sales that came out all alike show no spread, and nothing is said
-  then.</li>`;
+  ${longRun} in the long run lies between the two in about 95 of 100 cases, in somewhat fewer where one large sale outweighs
+  the rest. Few sales, or sales that differ much, give a wide range; fewer than three give none, and neither do sales that
+  came out all alike.</li>`;

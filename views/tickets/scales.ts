@@ -1,4 +1,13 @@
-import type { Comparison, Verdict } from '../../server/scales/compute.ts';
+import {
+  type CheckSeen,
+  type Comparison,
+  errorOf,
+  failedCheck,
+  stretchAt,
+  type Verdict,
+  type Weighing,
+} from '../../server/scales/compute.ts';
+import type { Day } from '../../server/units/day.ts';
 import { type MassUg, type MassUnit, massUg } from '../../server/units/mass.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
@@ -13,9 +22,11 @@ export function scalesSection(
   const compared = comparisons.filter((comparison) => comparison !== null);
   if (compared.length === 0) return null;
   return html`<h2 id="two-scales">What the two scales can explain</h2>
+${knownThen(show, compared)}
 <div class="scroll"><table class="stack">
 <thead><tr><th scope="col">Loads</th><th scope="col" class="figure">Home, ${unit}</th><th scope="col" class="figure">Yard, ${unit}</th>
-  <th scope="col" class="figure">Difference</th><th scope="col" class="figure">May differ by</th><th scope="col">What it means</th></tr></thead>
+  <th scope="col" class="figure">Difference</th><th scope="col" class="figure">May differ by</th><th scope="col">Weighed on</th>
+  <th scope="col">What it means</th></tr></thead>
 <tbody>${compared.map((comparison) => comparisonRow(show, comparison, unit))}</tbody>
 </table></div>
 ${advice(compared)}
@@ -24,7 +35,33 @@ ${advice(compared)}
   <a href="/reports/scales">How each scale did over time</a></p>`;
 }
 
-function comparisonRow(show: Show, { labels, homeUg, yardUg, verdict }: Comparison, unit: MassUnit): SafeHtml {
+/** What checks found of the scales at home, as they were when this was weighed. */
+function knownThen(show: Show, compared: readonly Comparison[]): SafeHtml | null {
+  const found = new Map<string, SafeHtml>();
+  for (const { side, scale, on } of compared.flatMap(({ weighings }) => weighings)) {
+    if (side !== 'home' || scale === null) continue;
+    const { checks, until } = stretchAt(scale.checks, on);
+    const failed = failedCheck(scale.traits, checks);
+    if (failed !== null) found.set(`${scale.key} ${until}`, knownLine(show, scale.name, failed, until));
+  }
+  return found.size === 0
+    ? null
+    : html`<ul class="notes">${[...found.values()].map((line) => html`<li>${line}</li>`)}</ul>`;
+}
+
+function knownLine(show: Show, name: string, failed: CheckSeen, until: Day | null): SafeHtml {
+  const isHigh = errorOf(failed) > 0;
+  const settled = until === null ? 'It was not adjusted since.' : `It was adjusted on ${show.day(until)}.`;
+  return html`Your ${name} was <b>${show.weight(massUg(Math.abs(errorOf(failed))))} too ${isHigh ? 'high' : 'low'}</b> at
+  ${show.weight(failed.weightUg)} in the check of ${show.day(failed.checkedOn)}, so what it weighed here was likely too ${isHigh ? 'much' : 'little'}.
+  ${settled}`;
+}
+
+function comparisonRow(
+  show: Show,
+  { labels, homeUg, yardUg, verdict, weighings }: Comparison,
+  unit: MassUnit,
+): SafeHtml {
   const allowed = verdict.kind === 'unknown' ? '–' : `± ${show.weightFigure(verdict.allowedUg, unit)}`;
   return html`<tr>
   <th scope="row" data-label="Loads">${labels.join(', ')}</th>
@@ -32,8 +69,18 @@ function comparisonRow(show: Show, { labels, homeUg, yardUg, verdict }: Comparis
   <td class="figure" data-label="Yard, ${unit}">${show.weightFigure(yardUg, unit)}</td>
   <td class="figure" data-label="Difference">${signedWeight(show, massUg(yardUg - homeUg), unit)}</td>
   <td class="figure" data-label="May differ by">${allowed}</td>
+  <td class="wordy" data-label="Weighed on"><span>${scalesText(weighings)}</span></td>
   <td class="wordy" data-label="What it means"><span>${verdictText(verdict)}</span></td>
 </tr>`;
+}
+
+/** "Bench scale; Demo Yard North, Truck scale": at home first. */
+function scalesText(weighings: readonly Weighing[]): string {
+  const named = (side: Weighing['side']) => {
+    const names = new Set(weighings.filter((one) => one.side === side).map(({ scale }) => scale?.name ?? 'not said'));
+    return [...names].join(' and ');
+  };
+  return `${named('home')}; ${named('yard')}`;
 }
 
 const signedWeight = (show: Show, mass: MassUg, unit: MassUnit): string =>
@@ -59,9 +106,9 @@ function advice(compared: readonly Comparison[]): SafeHtml | null {
   return html`<ul class="notes">
   ${
     isBeyond
-      ? html`<li>Which scale is off, one sale cannot tell. <a href="/setup/scales">Check your own scale</a> with a known weight; at the
-    yard, ask for a second weighing before the load is tipped. If it goes on, the local weights-and-measures office can check
-    a yard’s scale. Where the yard weighed on another scale, such as a truck scale, <a href="/setup/yards">write that down with
+      ? html`<li>Which scale is off, one sale cannot tell. <a href="/setup/scales">Check your own scale</a> with a known weight, and
+    next time ask for a second weighing before the load is tipped. If it keeps happening, the local weights-and-measures office
+    can check a yard’s scale. Where the yard weighed on another scale, such as a truck scale, <a href="/setup/yards">write that down with
     the yard</a>.</li>`
       : null
   }
