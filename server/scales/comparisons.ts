@@ -11,7 +11,7 @@ import type { Day } from '../units/day.ts';
 import { Decimal } from '../units/decimal.ts';
 import { toMassUg } from '../units/mass.ts';
 import { weighingsOfBookLoad } from './book-weight.ts';
-import { type Comparison, type KnownScale, verdictOn, type Weighing } from './compute.ts';
+import { type Comparison, type KnownScale, standardised, verdictOn, type Weighing } from './compute.ts';
 import { standingChecks } from './queries.ts';
 import { traitsOf } from './tolerance.ts';
 
@@ -41,6 +41,7 @@ function homeScales(db: Db): Map<number, KnownScale> {
   const known = (scale: ReturnType<typeof listScales>[number]): KnownScale => ({
     key: `home ${scale.id}`,
     name: scale.name,
+    ownName: null,
     traits: traitsOf(scale),
     checks: checks
       .filter((check) => check.scale_id === scale.id)
@@ -60,13 +61,19 @@ function yardScales(db: Db): Map<string, KnownScale> {
   const units = new Map(listYards(db).map((yard) => [yard.id, yard]));
   for (const { id, name, unit, scale_division, scale_class } of units.values()) {
     const traits = traitsOf({ unit, division: scale_division, class: scale_class, tolerance: '' });
-    known.set(String(id), { key: `yard ${id}`, name, traits, checks: [] });
+    known.set(String(id), { key: `yard ${id}`, name, ownName: null, traits, checks: [] });
   }
   for (const { id, yard_id, name, division, class: accuracyClass, families } of listYardScales(db)) {
     const yard = units.get(yard_id);
     if (yard === undefined) continue;
     const traits = traitsOf({ unit: yard.unit, division, class: accuracyClass, tolerance: '' });
-    const scale = { key: `yard ${yard_id}, scale ${id}`, name: `${yard.name}, ${name}`, traits, checks: [] };
+    const scale = {
+      key: `yard ${yard_id}, scale ${id}`,
+      name: `${yard.name}, ${name}`,
+      ownName: name,
+      traits,
+      checks: [],
+    };
     for (const family of families as readonly GradeFamily[]) known.set(`${yard_id}|${family}`, scale);
   }
   return known;
@@ -129,6 +136,7 @@ function compareGroup(
     yardScale: soleScale(yard),
     weighings,
     verdict: verdictOn(homeUg, yardUg, weighings),
+    z: standardised(homeUg, yardUg, weighings),
   };
 }
 

@@ -6,7 +6,7 @@ import {
 } from '../statistics/uncertainty.ts';
 import type { Day } from '../units/day.ts';
 import { Decimal } from '../units/decimal.ts';
-import { type MassUg, type MassUnit, massUg, toWeight, type Weight } from '../units/mass.ts';
+import { type MassUg, type MassUnit, massUg, unitRatio, type Weight } from '../units/mass.ts';
 import { shownAmount } from '../units/write-weight.ts';
 import { type ScaleTraits, toleranceAt } from './tolerance.ts';
 
@@ -23,6 +23,8 @@ export interface CheckSeen {
 export interface KnownScale {
   readonly key: string;
   readonly name: string;
+  /** Of a yard's further scale, its name alone; null for the yard's usual scale and for those at home. */
+  readonly ownName: string | null;
   readonly traits: ScaleTraits;
   /** In the order of their days; a yard's scale has none. */
   readonly checks: readonly CheckSeen[];
@@ -126,10 +128,14 @@ function raisedTolerance({ traits, checks }: KnownScale, grossUg: number, on: Da
   return Math.max(toleranceAt(traits, grossUg) ?? 0, ...errors);
 }
 
-const termsOf = ({ scale, grossUg, on, sign }: Weighing): UncertaintyTerm[] => {
+/** Which tolerance counts: raised to the errors that checks found, or as the scale is marked. */
+type Counting = 'with checks' | 'as marked';
+
+const termsOf = ({ scale, grossUg, on, sign }: Weighing, counting: Counting): UncertaintyTerm[] => {
   if (scale === null) return [];
   const reading = resolutionUncertainty(scale.traits.divisionUg ?? 0);
-  const tolerance = toleranceUncertainty(raisedTolerance(scale, grossUg, on));
+  const asMarked = toleranceAt(scale.traits, grossUg) ?? 0;
+  const tolerance = toleranceUncertainty(counting === 'as marked' ? asMarked : raisedTolerance(scale, grossUg, on));
   return [
     { standard: reading, cause: null },
     { standard: reading, cause: null },
@@ -142,10 +148,11 @@ const termsOf = ({ scale, grossUg, on, sign }: Weighing): UncertaintyTerm[] => {
  * and a scale's error within its tolerance, a/√3, is the same error in all of its weighings, so those add up first.
  * Source: GUM F.2.2.1, 4.3.7 and 5.2.2 (clause numbers from memory).
  */
-export function uncertaintyOf(weighings: readonly Weighing[]): Uncertainty {
+export function uncertaintyOf(weighings: readonly Weighing[], counting: Counting = 'with checks'): Uncertainty {
   const missing = missingFor(weighings);
   if (missing.length > 0) return { isKnown: false, missing };
-  return { isKnown: true, standardUg: combinedUncertainty(weighings.flatMap(termsOf)) };
+  const terms = weighings.flatMap((weighing) => termsOf(weighing, counting));
+  return { isKnown: true, standardUg: combinedUncertainty(terms) };
 }
 
 /** How far apart two honest scales may lie: twice the standard uncertainty, which holds in about 95 of 100 cases. */
@@ -159,10 +166,17 @@ export type Verdict =
       readonly differenceUg: MassUg;
       /** Two honest scales may differ by so much. */
       readonly allowedUg: MassUg;
-      /** The difference in standard uncertainties. */
-      readonly z: number;
     }
   | { readonly kind: 'unknown'; readonly missing: readonly Missing[] };
+
+/**
+ * Yard weight less home weight in standard uncertainties of the scales as they are marked, for the sums that find what
+ * lasts: an error that a check found is what they are to find, and not to be forgiven. Null where something is missing.
+ */
+export function standardised(homeUg: MassUg, yardUg: MassUg, weighings: readonly Weighing[]): number | null {
+  const uncertainty = uncertaintyOf(weighings, 'as marked');
+  return uncertainty.isKnown ? (yardUg - homeUg) / uncertainty.standardUg : null;
+}
 
 /** Whether the two scales can explain the difference between the yard weight and the home weight. */
 export function verdictOn(homeUg: MassUg, yardUg: MassUg, weighings: readonly Weighing[]): Verdict {
@@ -171,7 +185,7 @@ export function verdictOn(homeUg: MassUg, yardUg: MassUg, weighings: readonly We
   const { standardUg } = uncertainty;
   const differenceUg = massUg(yardUg - homeUg);
   const kind = Math.abs(differenceUg) <= COVERAGE * standardUg ? 'explained' : 'unexplained';
-  return { kind, differenceUg, allowedUg: massUg(Math.round(COVERAGE * standardUg)), z: differenceUg / standardUg };
+  return { kind, differenceUg, allowedUg: massUg(Math.round(COVERAGE * standardUg)) };
 }
 
 /** The two weights of a group, and what the scales say about their difference. */
@@ -190,6 +204,8 @@ export interface Comparison {
   /** What the two weights rest on, on either side. */
   readonly weighings: readonly Weighing[];
   readonly verdict: Verdict;
+  /** See standardised. */
+  readonly z: number | null;
 }
 
 /** A weight as a scale would show it, with the decimals of its division. */
@@ -197,19 +213,34 @@ export interface ScaleReading extends Weight {
   readonly decimals: number;
 }
 
+/** What a yard's scale shows of one load: as net, and with the container that it came in. */
+export interface QueryReading {
+  readonly net: ScaleReading;
+  /** Null for a load without a container. */
+  readonly gross: ScaleReading | null;
+}
+
 /**
- * The weight below which to ask for a second weighing: home weight less twice the uncertainty, rounded down to the
- * yard's division, in the yard's unit. Null when nothing above zero is left: the load is too light for that scale.
+ * The largest reading of the yard's scale that the two scales cannot explain, in the yard's unit: the largest whole
+ * division below home weight less twice the uncertainty. At it or less, a second weighing is to be asked for. Null when
+ * nothing above zero is left: the load is too light for that scale.
+ * @param tareUg of the container it goes over the scale in; 0 without one
  */
-export function queryWeight(
-  homeUg: MassUg,
-  standardUg: number,
+export function queryReading(
+  { homeUg, tareUg, standardUg }: { homeUg: MassUg; tareUg: number; standardUg: number },
   divisionUg: number,
   unit: MassUnit,
-): ScaleReading | null {
+): QueryReading | null {
+  const leastUg = homeUg - COVERAGE * standardUg;
+  const net = largestBelow(leastUg, divisionUg, unit);
+  if (net === null) return null;
+  return { net, gross: tareUg === 0 ? null : largestBelow(leastUg + tareUg, divisionUg, unit) };
+}
+
+function largestBelow(limitUg: number, divisionUg: number, unit: MassUnit): ScaleReading | null {
   // In the yard's own figures: a division such as 0.05 lb is no whole number of micrograms.
   const division = shownAmount(massUg(divisionUg), unit);
-  const least = toWeight(massUg(Math.floor(homeUg - COVERAGE * standardUg)), unit).amount;
-  const steps = least.div(division).toDecimalPlaces(0, Decimal.ROUND_FLOOR);
+  const limit = new Decimal(limitUg).div(unitRatio(unit, 'g').times(1_000_000));
+  const steps = limit.div(division).toDecimalPlaces(0, Decimal.ROUND_CEIL).minus(1);
   return steps.lte(0) ? null : { amount: steps.times(division), unit, decimals: division.decimalPlaces() };
 }

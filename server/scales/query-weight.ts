@@ -4,11 +4,18 @@ import type { Load } from '../manifests/queries.ts';
 import type { Day } from '../units/day.ts';
 import type { MassUg, MassUnit } from '../units/mass.ts';
 import { type KnownScales, weighingsOfLoad } from './comparisons.ts';
-import { type Missing, queryWeight, type ScaleReading, uncertaintyOf, type Weighing } from './compute.ts';
+import { type Missing, queryReading, type ScaleReading, uncertaintyOf, type Weighing } from './compute.ts';
 
-/** The weight below which a yard should be asked for a second weighing of a load, or why there is none. */
+/** The weight at which, or below, a yard should be asked for a second weighing of a load; or why there is none. */
 export type QueryWeight =
-  | { readonly kind: 'weight'; readonly weight: ScaleReading }
+  | {
+      readonly kind: 'weight';
+      readonly weight: ScaleReading;
+      /** The same with the load's container on the scale; null without one, and on a scale that weighs the truck along. */
+      readonly gross: ScaleReading | null;
+      /** The further scale of the yard that the load goes over; null for its usual one. */
+      readonly over: string | null;
+    }
   /** Twice the uncertainty is as much as the load: that scale is too coarse for it. */
   | { readonly kind: 'too light' }
   | { readonly kind: 'unknown'; readonly missing: readonly Missing[] };
@@ -28,10 +35,14 @@ export function queryWeightOf(ledger: Ledger, scales: KnownScales, given: LoadFo
   const { load, massUg, yardId, yardUnit, on } = given;
   const home = weighingsOfLoad(ledger, scales, load, on);
   const scale = scales.ofYard(yardId, load.grade_id);
-  const grossUg = readingOf(load, ledger.settings.decimalMark)?.grossUg ?? massUg;
+  const reading = readingOf(load, ledger.settings.decimalMark);
+  const grossUg = reading?.grossUg ?? massUg;
   const yard: Weighing = { side: 'yard', scale, grossUg, on, sign: 1, isEstimate: false };
   const uncertainty = uncertaintyOf(home.length === 0 ? [] : [...home, yard]);
   if (!uncertainty.isKnown) return { kind: 'unknown', missing: uncertainty.missing };
-  const weight = queryWeight(massUg, uncertainty.standardUg, scale?.traits.divisionUg ?? 0, yardUnit);
-  return weight === null ? { kind: 'too light' } : { kind: 'weight', weight };
+  const over = scale?.ownName ?? null;
+  const tareUg = over === null ? (reading?.tareUg ?? 0) : 0;
+  const { standardUg } = uncertainty;
+  const query = queryReading({ homeUg: massUg, tareUg, standardUg }, scale?.traits.divisionUg ?? 0, yardUnit);
+  return query === null ? { kind: 'too light' } : { kind: 'weight', weight: query.net, gross: query.gross, over };
 }

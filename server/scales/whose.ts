@@ -163,6 +163,8 @@ export interface Shift {
   readonly found: Comparison;
   /** Σ yard weight / Σ home weight from the first sale of it to its end. */
   readonly ratio: number;
+  /** Whether it was there from the first of the sales that were looked at, so that its beginning is not known. */
+  readonly isFromStart: boolean;
   /** Whether all of it together is still within what the two scales may be off: steady, and perhaps wholly allowed. */
   readonly isWithinTolerance: boolean;
   /** The day after which it can no longer be told from these sales; null when it reaches to the newest one. */
@@ -198,15 +200,13 @@ function partAt(days: readonly Day[], sales: readonly Comparison[]): Comparison[
   return parts;
 }
 
-const zOf = ({ verdict }: Comparison): number | null => (verdict.kind === 'unknown' ? null : verdict.z);
-
 /**
  * A tabular CUSUM over z = (yard weight − home weight) / u for each scale of a yard, in the order of the sales, begun
  * anew after a signal and after an adjustment at home.
  */
 export function watchScales(comparisons: readonly Comparison[]): WatchedScale[] {
   return yardRatios(comparisons).map(({ scale, sales: all }) => {
-    const known = all.filter((sale) => zOf(sale) !== null);
+    const known = all.filter(({ z }) => z !== null);
     const days = adjustedOn(known);
     const parts = partAt(days, known).map((part, index) => watchPart(part, days[index] ?? null));
     return {
@@ -240,7 +240,7 @@ function smoothedRatios(sales: readonly Comparison[]): number[] {
 }
 
 function watchPart(part: readonly Comparison[], until: Day | null) {
-  const z = part.map((sale) => zOf(sale) ?? 0);
+  const z = part.map((sale) => sale.z ?? 0);
   const steps = tabularCusum(z, CUSUM);
   const smoothed = smoothedRatios(part);
   const sales = part.map((comparison, index) => ({
@@ -276,6 +276,7 @@ function shiftsOf(part: readonly Comparison[], steps: readonly CusumStep[], unti
       began: part[began] as Comparison,
       found: part[found] as Comparison,
       ratio: sum((sale) => sale.yardUg) / sum((sale) => sale.homeUg),
+      isFromStart: began === 0,
       isWithinTolerance: verdictOnAll(within).kind === 'explained',
       until: next === undefined ? until : (part[next] as Comparison).soldOn,
       endedBy: next !== undefined ? 'other way' : until !== null ? 'adjustment' : null,
@@ -287,11 +288,28 @@ function shiftsOf(part: readonly Comparison[], steps: readonly CusumStep[], unti
 const isAtOnce = (one: Shift, other: Shift): boolean =>
   (one.until === null || other.began.soldOn < one.until) && (other.until === null || one.began.soldOn < other.until);
 
+/** Whether all yards, or a check, say of the scale at home that it was off that way when a difference began. */
+const isOfHome = ({ began, direction }: Shift, stretches: readonly HomeStretch[]): boolean =>
+  stretches.some(
+    ({ scale, from, until, finding, foundOff }) =>
+      scale !== null &&
+      scale.key === began.homeScale?.key &&
+      (from === null || began.soldOn >= from) &&
+      (until === null || began.soldOn < until) &&
+      ((finding.kind === 'home' && finding.direction === direction) ||
+        (foundOff !== null && (direction === 'less') === errorOf(foundOff) > 0)),
+  );
+
 /**
- * Whose a lasting difference at one yard likely is: of home when another yard shows the same at that time, of the yard
- * when the others were sold to and do not; null when nobody else was sold to.
+ * Whose a lasting difference at one yard likely is: of home when all yards or a check say so, or another yard shows the
+ * same at that time; of the yard when the others were sold to and do not; null when nobody else was sold to.
  */
-export function likelyCause(shift: Shift, watched: readonly WatchedScale[]): 'home' | 'yard' | null {
+export function likelyCause(
+  shift: Shift,
+  watched: readonly WatchedScale[],
+  stretches: readonly HomeStretch[],
+): 'home' | 'yard' | null {
+  if (isOfHome(shift, stretches)) return 'home';
   const others = watched.filter(({ yardId }) => yardId !== shift.began.yardId);
   const isAlike = ({ shifts }: WatchedScale) =>
     shifts.some((other) => other.direction === shift.direction && isAtOnce(shift, other));

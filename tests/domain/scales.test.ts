@@ -1,8 +1,11 @@
+import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import {
   type CheckSeen,
   type KnownScale,
-  queryWeight,
+  queryReading,
+  type ScaleReading,
+  standardised,
   stretchesOf,
   uncertaintyOf,
   verdictOn,
@@ -10,6 +13,7 @@ import {
 } from '../../server/scales/compute.ts';
 import { traitsOf } from '../../server/scales/tolerance.ts';
 import { day } from '../../server/units/day.ts';
+import { Decimal } from '../../server/units/decimal.ts';
 import { massUg } from '../../server/units/mass.ts';
 import { lb } from '../helper.ts';
 
@@ -20,12 +24,14 @@ const ON = day('2025-03-08');
 const bench: KnownScale = {
   key: 'home 1',
   name: 'Bench scale',
+  ownName: null,
   traits: traitsOf({ unit: 'lb', division: '0.05', class: '', tolerance: '0.1' }),
   checks: [],
 };
 const platform: KnownScale = {
   key: 'yard 1',
   name: 'Demo Yard North',
+  ownName: null,
   traits: traitsOf({ unit: 'lb', division: '0.5', class: 'III', tolerance: '' }),
   checks: [],
 };
@@ -128,7 +134,7 @@ describe('what the two scales can explain', () => {
     if (verdict.kind === 'unknown') throw new Error('known');
     expect(verdict.differenceUg / POUND).toBeCloseTo(-0.75, 6);
     expect(verdict.allowedUg / POUND).toBeCloseTo(0.717635, 5);
-    expect(verdict.z).toBeCloseTo(-0.75 / 0.3588175, 5);
+    expect(standardised(lb('30'), lb('29.25'), both)).toBeCloseTo(-0.75 / 0.3588175, 5);
   });
 
   test('without what is needed there is no verdict', () => {
@@ -141,23 +147,60 @@ describe('what the two scales can explain', () => {
 
 describe('the query weight', () => {
   const standardUg = 0.3588175 * POUND;
-  const written = (weight: ReturnType<typeof queryWeight>) =>
-    weight === null ? null : `${weight.amount.toFixed()} ${weight.unit}`;
+  const of = (home: string, tare = '0', division = '0.5') =>
+    queryReading({ homeUg: lb(home), tareUg: lb(tare), standardUg }, lb(division), 'lb');
+  const written = (reading: ScaleReading | null | undefined) =>
+    reading == null ? null : `${reading.amount.toFixed(reading.decimals)} ${reading.unit}`;
 
-  test('home weight less twice the uncertainty, down to a whole division', () => {
-    expect(written(queryWeight(lb('30'), standardUg, lb('0.5'), 'lb'))).toBe('29 lb');
-    expect(written(queryWeight(lb('61.4'), standardUg, lb('0.5'), 'lb'))).toBe('60.5 lb');
-    expect(written(queryWeight(lb('61.4'), standardUg, lb('0.05'), 'lb'))).toBe('60.65 lb');
+  test('is the largest reading below home weight less twice the uncertainty', () => {
+    expect(written(of('30')?.net)).toBe('29.0 lb');
+    expect(written(of('61.4')?.net)).toBe('60.5 lb');
+    expect(written(of('61.4', '0', '0.05')?.net)).toBe('60.65 lb');
+  });
+
+  test('a whole division that is just explained is not asked about: the one below is', () => {
+    const exact = queryReading({ homeUg: lb('30'), tareUg: 0, standardUg: lb('0.5') }, lb('0.5'), 'lb');
+    expect(written(exact?.net)).toBe('28.5 lb');
+  });
+
+  test('is told with the container too, as the display shows it', () => {
+    expect(written(of('30', '2.05')?.gross)).toBe('31.0 lb');
+    expect(of('30')?.gross).toBeNull();
   });
 
   test('in the unit of a yard that weighs in kilograms', () => {
     // 61.4 lb is 27.8506 kg, less 0.3255 kg is 27.525 kg.
-    expect(written(queryWeight(lb('61.4'), standardUg, 200_000_000, 'kg'))).toBe('27.4 kg');
+    const inKilograms = queryReading({ homeUg: lb('61.4'), tareUg: 0, standardUg }, 200_000_000, 'kg');
+    expect(written(inKilograms?.net)).toBe('27.4 kg');
   });
 
   test('none for a load that is lighter than the scale can tell', () => {
-    expect(queryWeight(lb('0.6'), standardUg, lb('0.5'), 'lb')).toBeNull();
-    expect(queryWeight(lb('15'), 0.5 * POUND, lb('20'), 'lb')).toBeNull();
+    expect(of('0.6')).toBeNull();
+    expect(queryReading({ homeUg: lb('15'), tareUg: 0, standardUg: 0.5 * POUND }, lb('20'), 'lb')).toBeNull();
+  });
+
+  test('says what the verdict says: at it the scales cannot explain the difference, one division above they can', () => {
+    const divisions = fc.constantFrom('0.05', '0.5', '1', '20');
+    fc.assert(
+      fc.property(fc.integer({ min: 100, max: 60_000 }), divisions, divisions, (hundredths, atHome, atYard) => {
+        const home = (hundredths / 100).toFixed(2);
+        const scale = (known: KnownScale, division: string) => ({
+          ...known,
+          traits: traitsOf({ unit: 'lb', division, class: 'III', tolerance: '' }),
+        });
+        const weighings = [on(scale(bench, atHome), home), on(scale(platform, atYard), home)];
+        const uncertainty = uncertaintyOf(weighings);
+        if (!uncertainty.isKnown) throw new Error('known');
+        const given = { homeUg: lb(home), tareUg: 0, standardUg: uncertainty.standardUg };
+        const query = queryReading(given, lb(atYard), 'lb');
+        const verdictAt = (steps: number) => {
+          const reading = (query?.net.amount ?? new Decimal(0)).plus(new Decimal(atYard).times(steps));
+          return verdictOn(lb(home), lb(reading.toFixed()), weighings).kind;
+        };
+        if (query !== null) expect(verdictAt(0)).toBe('unexplained');
+        expect(verdictAt(1)).toBe('explained');
+      }),
+    );
   });
 });
 

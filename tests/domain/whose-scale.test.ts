@@ -9,6 +9,7 @@ import { lb } from '../helper.ts';
 const scale = (key: string, checks: readonly CheckSeen[] = []): KnownScale => ({
   key,
   name: key,
+  ownName: null,
   traits: { divisionUg: null, toleranceUg: null, accuracyClass: '' },
   checks,
 });
@@ -40,7 +41,8 @@ function sale({ yard, home = bench, on = '2025-03-08', weight = 40, ratio, z = 0
     homeScale: home,
     yardScale: scale(`yard ${yard}`),
     weighings: [],
-    verdict: { kind: 'explained', differenceUg: massUg(yardUg - homeUg), allowedUg: lb('0.7'), z },
+    verdict: { kind: 'explained', differenceUg: massUg(yardUg - homeUg), allowedUg: lb('0.7') },
+    z,
   };
 }
 
@@ -164,15 +166,27 @@ describe('a difference that lasts', () => {
     const nobody = watchScales(low);
     const causeIn = (watched: typeof alike) => {
       const shift = watched[0]?.shifts[0];
-      return shift === undefined ? 'no shift' : likelyCause(shift, watched);
+      return shift === undefined ? 'no shift' : likelyCause(shift, watched, []);
     };
     expect([causeIn(alike), causeIn(alone), causeIn(nobody)]).toEqual(['home', 'yard', null]);
+  });
+
+  test('is of the scale at home when a check found it off that way, whatever the other yards show', () => {
+    const low = run(1, [-6, -6]).concat(run(2, [0, 0]));
+    const found = { checkedOn: day('2025-09-01'), weightUg: lb('20'), readingUg: lb('20.25'), isAdjusted: false };
+    const marked = { ...scale('bench', [found]), traits: { ...bench.traits, toleranceUg: lb('0.1') } };
+    const sales = low.map((each) => ({ ...each, homeScale: marked }));
+    const watched = watchScales(sales);
+    const shift = watched[0]?.shifts[0];
+    expect(shift && likelyCause(shift, watched, homeStretches(sales))).toBe('home');
+    expect(shift && likelyCause(shift, watched, [])).toBe('yard');
   });
 
   test('leaves out sales for which something is not known, and says what', () => {
     const unknown: Comparison = {
       ...sale({ yard: 1, ratio: 0.9 }),
       verdict: { kind: 'unknown', missing: [{ kind: 'scale', side: 'home', scaleName: '' }] },
+      z: null,
     };
     const [watched] = watchScales([unknown, ...run(1, [0, 0])]);
     expect(watched).toMatchObject({ leftOut: 1, missing: [{ kind: 'scale' }] });

@@ -95,13 +95,13 @@ describe('on the demo, whose troubles are known', () => {
 
   test('a page before the adjustment blames nobody but one’s own scale', async () => {
     const text = textOf((await get(app, '/reports/scales?to=2025-08')).body);
-    expect(text).toContain('Another yard showed the same in that time, so your own scale is the likelier cause.');
+    expect(text).toContain('Your own scale is the likelier cause: another yard showed the same in that time');
     expect(text).not.toContain('No other yard has');
   });
 
   test('to follow one yard only does not make it the culprit', async () => {
     const text = textOf((await get(app, '/reports/scales?yard=1')).body);
-    expect(text).toContain('Another yard showed the same in that time, so your own scale is the likelier cause.');
+    expect(text).toContain('Your own scale is the likelier cause: another yard showed the same in that time');
     expect(text).not.toContain('Nothing was sold elsewhere');
   });
 
@@ -141,7 +141,7 @@ describe('on the demo, whose troubles are known', () => {
       id: number;
     }[]) {
       const text = textOf((await get(app, `/manifests/${id}/sheet`)).body);
-      expect(text).toContain('Query weight: if the yard’s scale shows less');
+      expect(text).toContain('Query weight: if the yard’s scale shows this or less');
       expect(text).not.toMatch(NO_NUMBER);
     }
   });
@@ -272,7 +272,7 @@ describe('where something is missing', () => {
       const query = `gross-${line}=30&unit-${line}=lb&scale-${line}=${scale}`;
       return textOf((await get(app, `/manifests/${manifestId}/lines/${line}/understood?${query}`)).body);
     };
-    expect(await understood(String(scaleId))).toContain('Query weight 29.0 lb: below it, ask the yard');
+    expect(await understood(String(scaleId))).toContain('Query weight 29.0 lb: at that or less, ask the');
     expect(await understood('')).toContain('No query weight: no scale was named for a weighing at home.');
   });
 

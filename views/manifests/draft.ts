@@ -19,7 +19,7 @@ import { swatch } from '../common/tag.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { shortfallTick } from '../ledger/weigh-in.ts';
-import { noQueryText, queryText } from '../scales/words.ts';
+import { noQueryText, queryNote, queryText } from '../scales/words.ts';
 import { expectedText, outlookText, quoteText } from './words.ts';
 
 export interface DraftParts {
@@ -47,7 +47,7 @@ ${parts.isSaved ? html`<p class="saved" role="status">The weights are saved.</p>
   ${problemSummary(withLoadNames(parts, state))}${requestKeyField(state)}
   <button class="away" tabindex="-1" aria-hidden="true">Save weights</button>
   ${parts.shown.loads.map((each) => loadBlock(show, parts, each, state))}
-  ${parts.shown.loads.length === 0 ? html`<p>No bin is on this manifest. Add one below.</p>` : foot(show, parts)}
+  ${parts.shown.loads.length === 0 ? html`<p>No bin is on this manifest. Add one below.</p>` : foot(show, parts, state)}
   ${addBins(show, parts, state)}
   ${parts.shown.loads.length === 0 ? null : loading(parts, state)}
 </form>
@@ -77,13 +77,15 @@ const figuresOf = (
 ): Pick<UnderstoodLoad, 'massUg' | 'expectedMinor'> =>
   understood.get(load.id) ?? { massUg: bookUg, expectedMinor: null };
 
-function foot(show: Show, parts: DraftParts): SafeHtml {
+function foot(show: Show, parts: DraftParts, { problems }: FormState): SafeHtml {
   const figures = parts.shown.loads.map((each) => figuresOf(parts, each));
   const total = sumMass(figures.map(({ massUg }) => massUg));
   const expected = sumMoney(figures.flatMap(({ expectedMinor }) => (expectedMinor === null ? [] : [expectedMinor])));
   const count = figures.length === 1 ? '1 load' : `${figures.length} loads`;
-  return html`<p class="total">${count}, as last saved: <b>${show.weight(total)}</b>, ${show.money(expected)} expected</p>
-${parts.shown.outlook === null ? null : html`<p class="hint">${outlookText(show, parts.shown.outlook)}</p>`}
+  const isSaved = Object.keys(problems).length === 0;
+  const { outlook } = parts.shown;
+  return html`<p class="total">${count}, as ${isSaved ? 'last saved' : 'typed'}: <b>${show.weight(total)}</b>, ${show.money(expected)} expected</p>
+${isSaved && outlook !== null ? html`<p class="hint">${outlookText(show, outlook)}</p>` : null}
 <button>Save weights</button>`;
 }
 
@@ -146,8 +148,10 @@ export function loadUnderstood(show: Show, shown: ShownLoad, understood: Underst
 function queryLine(show: Show, { query }: UnderstoodLoad): SafeHtml | null {
   if (query === null) return null;
   const missing = noQueryText(query);
+  const note = queryNote(show, query);
   return missing === null
-    ? html`<br><span class="hint">Query weight ${queryText(show, query)}: below it, ask the yard for a second weighing.</span>`
+    ? html`<br><span class="hint">Query weight ${queryText(show, query)}${note === null ? '' : ` (${note})`}: at that or less, ask the
+      yard for a second weighing.</span>`
     : html`<br><span class="hint">No query weight: ${missing}.</span>`;
 }
 
@@ -195,6 +199,7 @@ function loading({ shown, understood }: DraftParts, state: FormState): SafeHtml 
     that.</p>
   ${dayField({ name: 'loadedOn', label: 'Day loaded' }, state)}
   ${!asked && (state.typed.bookShortfall || state.problems.loadedOn) ? shortfallTick(state) : null}
-  <button class="primary" formaction="/manifests/${shown.manifest.id}/loading">Save and load</button>
+  <p class="acts"><button class="primary" formaction="/manifests/${shown.manifest.id}/loading">Save and load</button>
+  <a class="button quiet" href="/manifests/${shown.manifest.id}/sheet">See the sheet</a></p>
 </section>`;
 }

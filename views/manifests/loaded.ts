@@ -6,7 +6,7 @@ import { swatch } from '../common/tag.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { shortfallTick } from '../ledger/weigh-in.ts';
-import { noQueryText, QUERY_WEIGHT, queryText } from '../scales/words.ts';
+import { noQueryText, QUERY_WEIGHT, queryNote, queryText } from '../scales/words.ts';
 import { expectedText, outlookText, quoteText, statusOf, weighedText } from './words.ts';
 
 /** A manifest that was loaded (or set aside): what was frozen, its tickets, and the ways back. */
@@ -82,6 +82,9 @@ function queryNotes(loads: readonly ShownLoad[]): SafeHtml {
   return html`<p class="hint">${QUERY_WEIGHT} Two honest scales seldom differ by that much.</p>${without.length === 0 ? null : html`<ul class="hint">${without}</ul>`}`;
 }
 
+const smallNote = (note: string | null): SafeHtml | null =>
+  note === null ? null : html`<small class="below">${note}</small>`;
+
 function frozenRow(show: Show, shown: ShownLoad, yardUnit: MassUnit): SafeHtml {
   const { load } = shown;
   return html`<tr>
@@ -93,7 +96,7 @@ function frozenRow(show: Show, shown: ShownLoad, yardUnit: MassUnit): SafeHtml {
   <td class="figure" data-label="Weight, ${show.settings.unit}">${show.weightFigure(shown.massUg)}</td>
   <td class="quote" data-label="Quote"><span>${quoteText(show, shown.quote, { marksStale: false })}</span></td>
   <td class="figure" data-label="Expected">${expectedText(show, shown.quote, shown.expectedMinor)}</td>
-  <td class="figure" data-label="Query weight, ${yardUnit}">${queryText(show, shown.query, { withUnit: false })}</td>
+  <td class="figure" data-label="Query weight, ${yardUnit}"><span>${queryText(show, shown.query, { withUnit: false })}${smallNote(queryNote(show, shown.query))}</span></td>
   <td class="wordy" data-label="Where it is"><span>${whereabouts(show, shown)}</span></td>
 </tr>`;
 }

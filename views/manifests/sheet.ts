@@ -5,7 +5,7 @@ import type { MassUnit } from '../../server/units/mass.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
-import { noQueryText, QUERY_WEIGHT, queryText } from '../scales/words.ts';
+import { noQueryText, QUERY_WEIGHT, queryNote, queryText } from '../scales/words.ts';
 import { expectedText, quoteText } from './words.ts';
 
 interface LabelledCaution {
@@ -24,12 +24,12 @@ export function manifestSheet(show: Show, shown: ShownManifest, cautions: readon
   <button class="primary" type="button" data-print hidden>Print</button>
   <span class="hint" data-print-hint>Print this page with the browser.</span></p>
 <article class="paper">
-<div class="paper-head"><h1>Sheet for the yard</h1>
-<p>Weights in ${shown.yardUnit}, the yard’s unit. The boxes are for what the yard says.</p></div>
-${manifest.note === '' ? null : html`<p class="paper-note">${manifest.note}</p>`}
+<div class="paper-head"><h1>Sheet to take along</h1>
+<p>Weights in ${shown.yardUnit}, the yard’s unit. The boxes are for what the yard says; the sheet stays with you.</p></div>
+${manifest.note === '' ? null : html`<p class="paper-note">Note: ${manifest.note}</p>`}
 <div class="scroll" tabindex="0" role="region" aria-label="Loads">${loadTable(show, shown)}</div>
 ${sums(show, shown)}
-${queryNote(shown.loads)}
+${queryFootnote(shown.loads)}
 ${signatures()}
 ${cautions.length === 0 ? null : cautionList(cautions)}
 ${reminderLists()}
@@ -57,7 +57,7 @@ ${blankRow()}${blankRow()}
 </table>`;
 }
 
-const YARD_BOXES = ['yard gross', 'tare', 'deduction', 'net', 'net again', 'price', 'amount'] as const;
+const YARD_BOXES = ['yard gross', 'tare', 'deduction', 'net', '2nd net', 'price', 'amount'] as const;
 
 const yardBoxes = (): SafeHtml[] => YARD_BOXES.map((name) => html`<td class="box"><small>${name}</small></td>`);
 
@@ -74,12 +74,14 @@ function loadRows(show: Show, shown: ShownLoad, unit: MassUnit): SafeHtml {
   }
   <td></td>
   <td class="figure"><b>${show.weightFigure(shown.massUg, unit)}</b></td>
-  <td class="figure"><b>${queryText(show, shown.query, { withUnit: false })}</b></td>
+  <td class="figure"><b>${queryText(show, shown.query, { withUnit: false })}</b>${smallNote(queryNote(show, shown.query))}</td>
   <td class="figure quote">${quoteText(show, shown.quote, { marksStale: false })}</td>
   <td class="figure">${expectedText(show, shown.quote, shown.expectedMinor)}</td></tr>
 <tr class="boxes">${yardBoxes()}</tr>
 </tbody>`;
 }
+
+const smallNote = (note: string | null): SafeHtml | null => (note === null ? null : html`<br><small>${note}</small>`);
 
 /** For a load that the yard splits, or for what else goes onto its scale. */
 const blankRow = (): SafeHtml => html`<tbody>
@@ -94,7 +96,7 @@ const what = ({ load, yardGradeName }: ShownLoad): SafeHtml =>
   }`;
 
 /** What the query weight is for; and what is missing where a load has none. */
-function queryNote(loads: readonly ShownLoad[]): SafeHtml | null {
+function queryFootnote(loads: readonly ShownLoad[]): SafeHtml | null {
   const reasons = new Map<string, string[]>();
   for (const { load, query } of loads) {
     const missing = noQueryText(query);

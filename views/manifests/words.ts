@@ -37,10 +37,10 @@ export function quoteText(show: Show, quote: LoadQuote | null, { marksStale = tr
 export function outlookText(show: Show, outlook: ManifestOutlook | null): SafeHtml | null {
   if (outlook === null) return null;
   const { shrinkageUg, expectedMinor } = outlook;
-  const will =
-    shrinkageUg > 0 ? `about ${show.weight(shrinkageUg)} of it will not be paid for` : 'all of it will be paid for';
-  return html`By past sales ${will}: reckon with about <b>${show.money(expectedMinor)}</b>
-  (<a href="/reports/shrinkage">shrinkage</a>).`;
+  const lost =
+    shrinkageUg > 0 ? `about ${show.weight(shrinkageUg)} will not be paid for` : 'all of the weight will be paid for';
+  return html`By past sales of these grades, here or at any yard, ${lost}: reckon with about <b>${show.money(expectedMinor)}</b>.
+  <a href="/reports/shrinkage">How that is worked out</a>`;
 }
 
 /** An expected value, or why there is none. */

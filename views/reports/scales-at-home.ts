@@ -1,5 +1,5 @@
 import { type CheckSeen, errorOf, failedCheck } from '../../server/scales/compute.ts';
-import type { Direction, HomeStretch, OpenShift, WhoseScale, YardRatio } from '../../server/scales/whose.ts';
+import type { Direction, HomeStretch, OpenShift, Shift, WhoseScale, YardRatio } from '../../server/scales/whose.ts';
 import { Decimal } from '../../server/units/decimal.ts';
 import { massUg, sumMass } from '../../server/units/mass.ts';
 import { intervalChart } from '../charts/interval-chart.ts';
@@ -64,6 +64,10 @@ export function foundText(show: Show, check: CheckSeen): string {
   return `${show.weight(massUg(Math.abs(error)))} too ${error > 0 ? 'high' : 'low'} at ${weight}`;
 }
 
+/** Since when a difference lasts; where it was there from the first sale on, it may be older. */
+export const sinceText = (show: Show, { began, isFromStart }: Shift): string =>
+  isFromStart ? `since the first of these sales, ${show.day(began.soldOn)}` : `since about ${show.day(began.soldOn)}`;
+
 function findingText(show: Show, stretch: HomeStretch, open: readonly OpenShift[]): string {
   const { finding, foundOff } = stretch;
   const yours = nameAtHome(stretch);
@@ -92,7 +96,7 @@ function yardText(show: Show, stretch: HomeStretch, finding: YardFinding, open: 
   const agreeing = others.length === 1 ? `${others[0]?.scale.name} agrees` : 'the others agree';
   const shift = open.find(({ scale }) => scale.key === yard.scale.key)?.shift;
   if (shift !== undefined && shift.direction === direction && stretch.until === null) {
-    return `${showed} over all of this time; since about ${show.day(shift.began.soldOn)} it has been ${sizeOf(show, shift.ratio)}, as “sale after sale” below shows.`;
+    return `${showed} over all of this time; ${sinceText(show, shift)} it has been ${sizeOf(show, shift.ratio)}, as “sale after sale” below shows.`;
   }
   if (kind === 'yard') {
     return `${showed} and stands apart: ${agreeing} with you. That can be its scale, or how its loads travel. Ask for a second weighing there.`;

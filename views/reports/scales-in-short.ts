@@ -7,7 +7,7 @@ import {
 } from '../../server/scales/whose.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
-import { foundText, nameAtHome, sizeOf } from './scales-at-home.ts';
+import { foundText, nameAtHome, sinceText, sizeOf } from './scales-at-home.ts';
 
 /** What the sales say of the scales, as far as it is known. */
 export interface ScaleFindings {
@@ -20,7 +20,7 @@ export function findingLines(show: Show, { stretches, watched }: ScaleFindings):
   const lasting = openShifts(watched);
   const told = new Set(lasting.map(({ scale }) => scale.key));
   const lines = [
-    ...lasting.map((open) => lastingLine(show, open, watched)),
+    ...lasting.map((open) => lastingLine(show, open, { stretches, watched })),
     ...stretches.flatMap((stretch) => stretchLine(show, stretch, told) ?? []),
   ];
   return lines.length === 0 ? [nothingLine(stretches)] : lines;
@@ -35,14 +35,13 @@ const nothingLine = (stretches: readonly HomeStretch[]): SafeHtml =>
     ? html`Too few sales to say anything yet: it takes three loads over one yard’s scale.`
     : html`Nothing stands out: no scale differs steadily from the others.`;
 
-function lastingLine(show: Show, { scale, shift }: OpenShift, watched: readonly WatchedScale[]): SafeHtml {
+function lastingLine(show: Show, { scale, shift }: OpenShift, { stretches, watched }: ScaleFindings): SafeHtml {
   const who = {
-    home: 'Another yard has too, so your own scale is the likelier cause.',
+    home: 'Your own scale is the likelier cause: another yard or your own check says the same.',
     yard: `No other yard has: ask for a second weighing there.${shift.isWithinTolerance ? ' Both scales may still be within their tolerances, so it is a reason to ask and not to accuse.' : ''}`,
     unknown: 'Nothing was sold elsewhere in that time to compare with: check your own scale first.',
-  }[likelyCause(shift, watched) ?? 'unknown'];
-  return html`<b>${scale.name}</b> has shown <b>${sizeOf(show, shift.ratio)} ${shift.direction}</b> than your scales since about
-  ${show.day(shift.began.soldOn)}. ${who}`;
+  }[likelyCause(shift, watched, stretches) ?? 'unknown'];
+  return html`<b>${scale.name}</b> has shown <b>${sizeOf(show, shift.ratio)} ${shift.direction}</b> than your scales ${sinceText(show, shift)}. ${who}`;
 }
 
 /** @param told the yards’ scales that were spoken of already */

@@ -4,18 +4,14 @@ import { type LineSeries, lineChart } from '../charts/line-chart.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { missingTexts } from '../scales/words.ts';
-import { sizeOf } from './scales-at-home.ts';
+import { sinceText, sizeOf } from './scales-at-home.ts';
+import type { ScaleFindings } from './scales-in-short.ts';
 
 /** Sales drawn and listed at most; the newest. */
 const MOST_SALES = 200;
 
 /** One scale of a yard: what lasted and since when, the sums drawn, and every sale behind them. */
-export function watchedSection(
-  show: Show,
-  watched: WatchedScale,
-  all: readonly WatchedScale[],
-  index: number,
-): SafeHtml {
+export function watchedSection(show: Show, watched: WatchedScale, all: ScaleFindings, index: number): SafeHtml {
   const { scale, sales, shifts } = watched;
   const id = `watched-${index + 1}`;
   const newest = sales.slice(-MOST_SALES);
@@ -53,14 +49,14 @@ function leftOutText({ sales, leftOut, missing }: WatchedScale): SafeHtml | null
   and with <a href="/setup/yards">the yard</a>.</p>`;
 }
 
-function shiftText(show: Show, shift: Shift, all: readonly WatchedScale[]): SafeHtml {
+function shiftText(show: Show, shift: Shift, { watched: all, stretches }: ScaleFindings): SafeHtml {
   const { began, found, direction, ratio, until, endedBy, isWithinTolerance } = shift;
-  const cause = likelyCause(shift, all);
+  const cause = likelyCause(shift, all, stretches);
   const much = `${sizeOf(show, ratio)} ${direction} than your scales`;
   const told =
     until === null
-      ? `Since about ${show.day(began.soldOn)} it has shown ${much}.`
-      : `From about ${show.day(began.soldOn)} on it showed ${much}, until ${
+      ? `It has shown ${much} ${sinceText(show, shift)}.`
+      : `It showed ${much} ${sinceText(show, shift)}, until ${
           endedBy === 'adjustment'
             ? `a scale of yours was adjusted on ${show.day(until)}`
             : `about ${show.day(until)}, when it went the other way`
@@ -76,7 +72,8 @@ const toleranceText = (isWithin: boolean): string =>
     : 'All of it together is more than the two scales can explain.';
 
 function causeText(cause: ReturnType<typeof likelyCause>): string {
-  if (cause === 'home') return 'Another yard showed the same in that time, so your own scale is the likelier cause.';
+  if (cause === 'home')
+    return 'Your own scale is the likelier cause: another yard showed the same in that time, or your own check says so.';
   if (cause === 'yard') {
     return 'No other yard showed it in that time: it may be this yard’s scale, or how its loads travel. Ask for a second weighing there; if it goes on, the local weights-and-measures office can check a yard’s scale.';
   }

@@ -79,7 +79,7 @@ ${inShort(show, parts)}
 ${stretches.map((stretch, index) => stretchSection(show, stretch, index, open))}
 <h2 id="watched">Each yard’s scale, sale after sale</h2>
 <p class="hint">A small difference that lasts shows here before it shows anywhere else.</p>
-${shown.map((scale, index) => watchedSection(show, scale, watched, index))}
+${shown.map((scale, index) => watchedSection(show, scale, parts, index))}
 ${explanations()}`;
 }
 

@@ -1,4 +1,4 @@
-import type { Missing } from '../../server/scales/compute.ts';
+import type { Missing, ScaleReading } from '../../server/scales/compute.ts';
 import type { QueryWeight } from '../../server/scales/query-weight.ts';
 import type { Show } from '../common/show.ts';
 
@@ -26,14 +26,21 @@ export const missingTexts = (missing: readonly Missing[]): string => [...new Set
 
 /** What the query weight is, on the page and on the sheet. */
 export const QUERY_WEIGHT =
-  'Query weight: if the yard’s scale shows less (gross less tare, before any deduction), ask for a second weighing before ' +
-  'the load is tipped.';
+  'Query weight: if the yard’s scale shows this or less (gross less tare, before any deduction), ask for a second weighing ' +
+  'before the load is tipped.';
 
 /** "59.5 lb", or a dash where there is none. */
-export function queryText(show: Show, query: QueryWeight | null, { withUnit = true } = {}): string {
-  if (query?.kind !== 'weight') return '–';
-  const { amount, unit, decimals } = query.weight;
-  return `${show.figure(amount, decimals)}${withUnit ? ` ${unit}` : ''}`;
+export const queryText = (show: Show, query: QueryWeight | null, { withUnit = true } = {}): string =>
+  query?.kind === 'weight' ? readingText(show, query.weight, withUnit) : '–';
+
+const readingText = (show: Show, { amount, unit, decimals }: ScaleReading, withUnit: boolean): string =>
+  `${show.figure(amount, decimals)}${withUnit ? ` ${unit}` : ''}`;
+
+/** What belongs to a query weight: the reading with the container, and the scale that it is for. */
+export function queryNote(show: Show, query: QueryWeight | null): string | null {
+  if (query?.kind !== 'weight') return null;
+  if (query.over !== null) return `on the ${query.over.toLowerCase()}`;
+  return query.gross === null ? null : `${readingText(show, query.gross, false)} with its container`;
 }
 
 /** Why a load has no query weight; null where it has one, or no weight yet. */

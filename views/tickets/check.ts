@@ -28,7 +28,7 @@ export function checkPage(show: Show, { entry, read, findings, typed }: CheckPar
     body: html`<h1>${title}</h1>
 <p>${entry.yard?.name}, sold ${show.day(input.soldOn)}, manifest ${entry.manifest?.number}.
   ${entry.replaced === null ? null : html`It takes the place of ticket ${entry.replaced.number}: ${read.reason}.`}</p>
-${findings.length === 0 ? html`<p class="saved" role="status">The figures agree with each other and with the manifest.</p>` : questions(findings)}
+${findings.length === 0 ? html`<p class="saved" role="status">No slip found: the ticket’s own sums are right, and its weights and prices are near the manifest’s.</p>` : questions(findings)}
 ${printedLines(show, shownLines(entry, read))}
 ${input.totals === null ? null : printedFoot(show, { ...input.totals, linesMinor: sumMoney(input.lines.map((line) => line.amountMinor)) })}
 ${input.note === '' ? null : html`<p>Note: ${input.note}</p>`}
