@@ -8,8 +8,9 @@ import { manifestsWithStatus } from '../manifests/queries.ts';
 import { newestQuotes } from '../prices/queries.ts';
 import { Refusal } from '../refusal.ts';
 import { newRequestKey } from '../request-key.ts';
-import { isCheckDue } from '../scales/due.ts';
+import { isCheckDue, unsettledCheck } from '../scales/due.ts';
 import { lastCheckedScalesInUse } from '../scales/queries.ts';
+import { traitsOf } from '../scales/tolerance.ts';
 import { beginWithStarterList } from '../setup/acts.ts';
 import { isLedgerEmpty, listYards } from '../setup/queries.ts';
 import { ledgerOf, sendHtml, showOf, submit } from '../web.ts';
@@ -58,6 +59,7 @@ function readHome({ db, clock, settings }: Ledger): HomeParts {
   const today = clock.today();
   const quotes = newestQuotes(db, today);
   const bins = valueBins(listBinsOnHand(db), quotes, settings);
+  const scales = lastCheckedScalesInUse(db).map((last) => ({ last, failed: unsettledCheck(traitsOf(last), last) }));
   return {
     bins,
     totalMinor: totalValue(bins),
@@ -66,6 +68,11 @@ function readHome({ db, clock, settings }: Ledger): HomeParts {
     loaded: manifestsWithStatus(db, 'loaded'),
     openLoads: loadsOnNoTicket(db),
     hasYards: listYards(db).length > 0,
-    dueScales: lastCheckedScalesInUse(db).filter((scale) => isCheckDue(scale, today, settings.scaleCheckDays)),
+    failedScales: scales.flatMap(({ last, failed }) =>
+      failed === null ? [] : [{ id: last.id, name: last.name, failed }],
+    ),
+    dueScales: scales
+      .filter(({ last, failed }) => failed === null && isCheckDue(last, today, settings.scaleCheckDays))
+      .map(({ last }) => last),
   };
 }

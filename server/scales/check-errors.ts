@@ -20,6 +20,8 @@ export interface CheckSummary {
   readonly count: number;
   /** The check with the largest error, whichever way; the first of several. */
   readonly largest: CheckSeen | null;
+  /** The check with the largest error between the last adjustment and the one before it. */
+  readonly before: CheckSeen | null;
   /** In micrograms. */
   readonly meanErrorUg: number | null;
   /** Of the weight that was used most, from two checks on. */
@@ -28,20 +30,24 @@ export interface CheckSummary {
 
 /** @param checks those that stand, in the order of their days */
 export function summariseChecks(checks: readonly CheckSeen[]): CheckSummary {
-  const stretch = stretchesOf(checks).at(-1);
+  const stretches = stretchesOf(checks);
+  const stretch = stretches.at(-1);
   const own = stretch?.checks ?? [];
-  const largest = own.reduce<CheckSeen | null>(
-    (most, check) => (most === null || Math.abs(errorOf(check)) > Math.abs(errorOf(most)) ? check : most),
-    null,
-  );
   return {
     adjustedOn: stretch?.from ?? null,
     count: own.length,
-    largest,
+    largest: largestError(own),
+    before: largestError(stretches.at(-2)?.checks ?? []),
     meanErrorUg: mean(own.map(errorOf)),
     repeated: mostRepeated(own),
   };
 }
+
+const largestError = (checks: readonly CheckSeen[]): CheckSeen | null =>
+  checks.reduce<CheckSeen | null>(
+    (most, check) => (most === null || Math.abs(errorOf(check)) > Math.abs(errorOf(most)) ? check : most),
+    null,
+  );
 
 function mostRepeated(checks: readonly CheckSeen[]): RepeatedChecks | null {
   const weights = [...new Set(checks.map(({ weightUg }) => weightUg))];

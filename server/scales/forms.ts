@@ -3,8 +3,9 @@ import { Refusal } from '../refusal.ts';
 import type { Scale } from '../setup/queries.ts';
 import { type MassUg, massUg } from '../units/mass.ts';
 import { readWeight } from '../units/read-weight.ts';
-import { writeWeight } from '../units/write-weight.ts';
+import { shownAmount, writeWeight } from '../units/write-weight.ts';
 import type { CheckInput } from './acts.ts';
+import { traitsOf } from './tolerance.ts';
 
 /** Reads a check with a known weight. The unit is the scale's unless another is chosen; a reading may be zero. */
 export function readCheck(reader: Reader, scale: Pick<Scale, 'id' | 'unit'>): CheckInput {
@@ -44,6 +45,18 @@ function capacityOf(scale: Scale): MassUg | null {
   return scale.capacity !== '' && read.ok ? read.value.massUg : null;
 }
 
+/** Whether a reading in the scale's own unit is a whole number of its steps; another unit was worked out by somebody. */
+function isShowable(scale: Scale, { unit, readingUg }: CheckInput): boolean {
+  const { divisionUg } = traitsOf(scale);
+  if (divisionUg === null || unit !== scale.unit) return true;
+  const steps = shownAmount(readingUg, unit).div(shownAmount(massUg(divisionUg), unit));
+  // To a thousandth of a step: a weight in pounds is rounded to the microgram.
+  return steps.toDecimalPlaces(3).isInteger();
+}
+
+const writeDivision = (reader: Reader, { division, unit }: Scale): string =>
+  `${division.replace('.', reader.settings.decimalMark)}${/[a-z]/i.test(division) ? '' : ` ${unit}`}`;
+
 /**
  * Asks about a check that a slip of the keys or of the unit could have made. Ticked as right it goes through: it is a
  * question, not a rule.
@@ -59,7 +72,12 @@ export function askAboutCheck(reader: Reader, scale: Scale, input: CheckInput): 
   if (capacity !== null && massUg(Math.max(input.weightUg, input.readingUg)) > capacity) {
     ask(`${scale.name} goes up to ${writeWeight(capacity, scale.unit, reader.settings.decimalMark)}.`);
   }
+  if (!isShowable(scale, input)) {
+    ask(`${scale.name} shows steps of ${writeDivision(reader, scale)}, so it cannot show ${write(input.readingUg)}.`);
+  }
   if (isFarOff(input)) {
-    ask(`${write(input.readingUg)} is far from ${write(input.weightUg)}. Are both figures and the unit as they were?`);
+    ask(
+      `${write(input.readingUg)} is far from ${write(input.weightUg)}. Did you type both figures and the unit as you read them?`,
+    );
   }
 }

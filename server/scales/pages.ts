@@ -3,9 +3,9 @@ import type { Typed } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
 import { cutToPage, type ListPage } from '../setup/pages.ts';
 import type { Scale } from '../setup/queries.ts';
-import type { Day } from '../units/day.ts';
 import { type CheckSummary, errorDecimals, summariseChecks } from './check-errors.ts';
 import { type CheckSeen, errorOf } from './compute.ts';
+import type { NewestCheck } from './due.ts';
 import { type ListedCheck, listChecks } from './queries.ts';
 import { type ScaleTraits, toleranceAt, traitsOf } from './tolerance.ts';
 
@@ -26,7 +26,10 @@ export interface ScaleChecks {
   traits: ScaleTraits;
   /** Decimals that errors are shown with, in the scale's unit. */
   decimals: number;
-  lastCheckedOn: Day | null;
+  /** The newest check that stands. */
+  newest: NewestCheck;
+  /** Its id, while nothing says that the scale was adjusted after it: that can still be written down. */
+  adjustableId: number | null;
   /** The check that was just written down. */
   added: CheckRow | null;
   isUndone: boolean;
@@ -40,6 +43,13 @@ const seen = (check: ListedCheck): CheckSeen => ({
   weightUg: check.weight_ug,
   readingUg: check.reading_ug,
   isAdjusted: check.is_adjusted === 1,
+});
+
+const newestOf = (check: ListedCheck | undefined): NewestCheck => ({
+  last_checked_on: check?.checked_on ?? null,
+  weight_ug: check?.weight_ug ?? null,
+  reading_ug: check?.reading_ug ?? null,
+  is_adjusted: check?.is_adjusted ?? null,
 });
 
 /** @param query of the page's address: `page` of the list, and what was just done */
@@ -56,7 +66,8 @@ export function readScaleChecks({ db, clock }: Ledger, scale: Scale, query: Type
     summary: summariseChecks(checks),
     traits,
     decimals: errorDecimals(checks, traits, scale.unit),
-    lastCheckedOn: standing.at(-1)?.check.checked_on ?? null,
+    newest: newestOf(standing.at(-1)?.check),
+    adjustableId: standing.at(-1)?.check.is_adjusted === 0 ? (standing.at(-1)?.check.id ?? null) : null,
     added: standing.find(({ check }) => String(check.id) === query.checked) ?? null,
     isUndone: query.undone !== undefined,
     starting: { checkedOn: clock.today(), unit: scale.unit, requestKey: newRequestKey() },

@@ -1,6 +1,9 @@
 import { type Insertable, type Selectable, sql } from 'kysely';
+import type { Flag } from '../db/columns.ts';
 import { build, type Db } from '../db/database.ts';
+import type { Scale } from '../setup/queries.ts';
 import type { Day } from '../units/day.ts';
+import type { MassUg } from '../units/mass.ts';
 import type { ScaleCheckTable } from './table.ts';
 
 export type ScaleCheck = Selectable<ScaleCheckTable>;
@@ -51,20 +54,23 @@ export const insertCheckUndone = (db: Db, checkId: number, recordedAt: string): 
   db.insert('scale_check_undone', { scale_check_id: checkId, recorded_at: recordedAt });
 };
 
-/** A scale and when it was last checked, for what is due. */
-export interface LastChecked {
-  id: number;
-  name: string;
+/** A scale and its newest standing check, for what is due and what is not settled. */
+export interface LastChecked extends Pick<Scale, 'id' | 'name' | 'unit' | 'division' | 'class' | 'tolerance'> {
   added_on: Day | null;
   last_checked_on: Day | null;
+  weight_ug: MassUg | null;
+  reading_ug: MassUg | null;
+  is_adjusted: Flag | null;
 }
 
-const lastChecked = sql<LastChecked>`select scale.id, scale.name, scale.added_on,
-  (select max(checked_on) from scale_check where scale_id = scale.id
-    and not exists (select 1 from scale_check_undone where scale_check_id = scale_check.id)) as last_checked_on
-  from scale`;
+const lastChecked = sql<LastChecked>`select scale.id, scale.name, scale.unit, scale.division, scale.class, scale.tolerance,
+    scale.added_on, last.checked_on as last_checked_on, last.weight_ug, last.reading_ug, last.is_adjusted
+  from scale left join scale_check as last on last.id = (
+    select newest.id from scale_check as newest where newest.scale_id = scale.id
+      and not exists (select 1 from scale_check_undone where scale_check_id = newest.id)
+    order by newest.checked_on desc, newest.id desc limit 1)`;
 
-/** Every scale with the day of its newest standing check. */
+/** Every scale with its newest standing check. */
 export const lastCheckedScales = (db: Db): LastChecked[] => db.many(sql<LastChecked>`${lastChecked} order by scale.id`);
 
 /** The same, of those scales only that are the usual scale of an open bin. */

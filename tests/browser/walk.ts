@@ -53,7 +53,7 @@ export async function checkScale(hands: Hands, address: string): Promise<void> {
   await hands.type('[name=weight]', '20');
   await hands.type('[name=reading]', '20.05');
   await hands.press('form[action="/setup/scales/1/checks"] button.primary');
-  expect(await page.textContent('main')).toContain('off by +0.05 lb');
+  expect(await page.textContent('main')).toContain('0.05 lb too high');
 }
 
 /** Types the whole price board of the north yard. */

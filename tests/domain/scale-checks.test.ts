@@ -67,10 +67,10 @@ describe('what checks say together', () => {
   });
 
   test('without a check, or none since it was adjusted, nothing is said', () => {
-    const nothing = { count: 0, largest: null, meanErrorUg: null, repeated: null };
+    const nothing = { count: 0, largest: null, before: null, meanErrorUg: null, repeated: null };
     expect(summariseChecks([])).toEqual({ ...nothing, adjustedOn: null });
     const adjusted = check('2025-02-01', '20', '20.60', true);
-    expect(summariseChecks([adjusted])).toEqual({ ...nothing, adjustedOn: '2025-02-01' });
+    expect(summariseChecks([adjusted])).toEqual({ ...nothing, before: adjusted, adjustedOn: '2025-02-01' });
   });
 
   test('checks with different weights have no spread of their own', () => {
@@ -186,8 +186,8 @@ describe('checks in the ledger', () => {
   test('the scales in use are those that an open bin is usually weighed on', () => {
     expect(lastCheckedScalesInUse(ledger.db)).toEqual([]);
     updateBin(ledger.db, binId(ledger, 'CU2'), { scale_id: floor });
-    expect(lastCheckedScalesInUse(ledger.db)).toEqual([
-      { id: floor, name: 'floor', added_on: TODAY, last_checked_on: null },
+    expect(lastCheckedScalesInUse(ledger.db)).toMatchObject([
+      { id: floor, name: 'floor', added_on: TODAY, last_checked_on: null, weight_ug: null, is_adjusted: null },
     ]);
     for (const bin of listBinsOnHand(ledger.db)) updateBin(ledger.db, bin.id, { closed_on: TODAY });
     expect(lastCheckedScalesInUse(ledger.db)).toEqual([]);

@@ -325,6 +325,7 @@ function formsOfTheApp(): Form[] {
     { route: '/setup/scales/:id', url: '/setup/scales/1', good: scale, ...scaleRules },
     { route: '/setup/scales/:id/checks', url: '/setup/scales/1/checks', good: check, ...checkRules },
     { route: '/scale-checks/:id/undo', url: '/scale-checks/1/undo', good: {} },
+    { route: '/scale-checks/:id/adjustment', url: '/scale-checks/1/adjustment', good: {} },
     { route: '/setup/yards', url: '/setup/yards', good: yardForm, ...yardRules },
     { route: '/setup/yards/:id', url: `/setup/yards/${yard}`, good: yardForm, ...yardRules },
     {

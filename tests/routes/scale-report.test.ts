@@ -223,7 +223,7 @@ describe('where something is missing', () => {
     const id = sellCopper('30', '29.5', '2025-03-10', null);
     const text = await ticketText(id);
     expect(text).toContain('cannot be told: no scale was named for a weighing at home');
-    expect(text).toContain('Name the scale on each load-out weight');
+    expect(text).toContain('Next time name the scale when you weigh in and when you load.');
     const whole = await report();
     expect(whole).toContain('Several scales, or none that was named');
     expect(whole).toContain('Its sales cannot be followed: no scale was named for a weighing at home.');

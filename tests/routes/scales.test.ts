@@ -73,17 +73,21 @@ describe('a check with a known weight', () => {
     ]);
     const body = text((await get(headers.location ?? '')).body);
     // Class III at up to 500 divisions: one division, 0.05 lb. Source: as in server/scales/tolerance.ts.
-    expect(body).toContain('Checked: off by +0.05 lb with 10 lb on it, within its tolerance of ± 0.05 lb.');
-    expect(body).toContain('1 Mar 2025 10 lb 10.05 lb +0.05 lb within ± 0.05 lb marked weight Take back');
-    expect(body).toContain('One check: it was off by +0.05 lb at 10.00 lb.');
+    expect(body).toContain('Checked with 10 lb: 0.05 lb too high, within its tolerance of ± 0.05 lb.');
+    expect(body).toContain('1 Mar 2025 10 lb 10.05 lb +0.05 lb within ± 0.05 lb marked weight Take back I adjusted it');
+    expect(body).toContain(
+      'It is right, as far as one check can tell: 0.05 lb too high at 10.00 lb, within its tolerance.',
+    );
     expect(body).not.toContain('Weigh it again.');
   });
 
   test('that is off by more than the tolerance is said calmly, with what to do', async () => {
     const { headers } = await record({ reading: '9.9' });
     const body = text((await get(headers.location ?? '')).body);
-    expect(body).toContain('off by −0.10 lb with 10 lb on it, more than its tolerance of ± 0.05 lb.');
-    expect(body).toContain('Weigh it again. If it stays, adjust the scale as its papers say, or have it looked at.');
+    expect(body).toContain('Checked with 10 lb: 0.10 lb too low, more than its tolerance of ± 0.05 lb.');
+    expect(body).toContain(
+      'Weigh it again. If it shows the same, adjust the scale as its papers say, or have it looked at.',
+    );
   });
 
   test('may have its weight in another unit than the scale', async () => {
@@ -99,6 +103,47 @@ describe('a check with a known weight', () => {
     expect(standingChecks(ledger.db)).toHaveLength(1);
   });
 
+  test('that the scale cannot show is asked about once', async () => {
+    const asked = await record({ reading: '10.03' });
+    expect(asked.statusCode).toBe(422);
+    expect(text(asked.body)).toContain('Bench scale shows steps of 0.05 lb, so it cannot show 10.03 lb.');
+    expect((await record({ reading: '10.03', confirm: '1' })).statusCode).toBe(303);
+  });
+
+  test('that failed is said wherever the scale is spoken of, until it is settled', async () => {
+    updateBin(ledger.db, binId(ledger, 'CU2'), { scale_id: id });
+    const pages = async () => [
+      text((await get('/')).body),
+      text((await get('/setup/scales')).body),
+      text(await page()),
+    ];
+    const { headers } = await record({ reading: '10.20' });
+    expect((await get(headers.location ?? '')).body).toContain('class="saved is-off"');
+    const [home, list, own] = await pages();
+    expect(home).toContain('Bench scale was 0.20 lb too high at 10.00 lb when it was checked on 1 Mar 2025');
+    for (const said of [list, own]) expect(said).toContain('0.20 lb too high at 10.00 lb, more than its tolerance');
+    const [check] = standingChecks(ledger.db);
+    const adjusted = await post(`/scale-checks/${check?.id}/adjustment`);
+    expect(adjusted.statusCode).toBe(303);
+    expect(standingChecks(ledger.db)).toMatchObject([{ reading_typed: '10.20', is_adjusted: 1 }]);
+    for (const said of await pages())
+      expect(said).not.toContain('0.20 lb too high at 10.00 lb, more than its tolerance');
+    await record({ checkedOn: '2025-03-02', reading: '10.00' });
+    expect(text(await page())).toContain(
+      'It was not off in one check since it was adjusted on 1 Mar 2025. Before that it was 0.20 lb too high at 10.00 lb.',
+    );
+  });
+
+  test('is marked as adjusted only while it is the newest', async () => {
+    await record({ reading: '10.20' });
+    await record({ checkedOn: '2025-03-05', reading: '10.00' });
+    const [first] = standingChecks(ledger.db);
+    const refused = await post(`/scale-checks/${first?.id}/adjustment`);
+    expect(refused.statusCode).toBe(422);
+    expect(text(refused.body)).toContain('Only the newest check can be marked so.');
+    expect(standingChecks(ledger.db)).toHaveLength(2);
+  });
+
   test('taken back counts no more and stays in the list', async () => {
     await record();
     await record({ checkedOn: '2025-03-05', reading: '10' });
@@ -106,8 +151,8 @@ describe('a check with a known weight', () => {
     const { statusCode, headers } = await post(`/scale-checks/${first?.id}/undo`);
     expect(statusCode).toBe(303);
     const body = text((await get(headers.location ?? '')).body);
-    expect(body).toContain('The check is taken back. It counts no more.');
-    expect(body).toContain('One check: it was not off.');
+    expect(body).toContain('The check is taken back. It no longer counts.');
+    expect(body).toContain('It was not off in one check.');
     expect(body).toMatch(/1 Mar 2025 10 lb 10\.05 lb \+0\.05 lb within ± 0\.05 lb taken back/);
     const again = await post(`/scale-checks/${first?.id}/undo`);
     expect([again.statusCode, again.body.includes('This check was already taken back.')]).toEqual([422, true]);
@@ -179,9 +224,9 @@ describe('the page of a scale', () => {
     expect(chart).toContain('1 Mar 2025: the scale was adjusted after this check');
     expect(chart).not.toMatch(/NaN|Infinity|undefined/);
     expect(text(body)).toContain(
-      '2 checks since it was adjusted on 1 Mar 2025: the largest error was −0.05 lb at 10.00 lb, the mean error is −0.025 lb.',
+      'It is right, as far as 2 checks since it was adjusted on 1 Mar 2025 can tell: at most 0.05 lb too low at 10.00 lb, within its tolerance.',
     );
-    expect(text(body)).toContain('The 2 readings of 10.00 lb spread by 0.035 lb (standard deviation).');
+    expect(text(body)).toContain('the 2 readings of 10.00 lb scatter by 0.035 lb (standard deviation).');
   });
 
   test('asks for a check after an adjustment', async () => {
@@ -206,7 +251,7 @@ describe('the page of a scale', () => {
 
   test('offers one step at least, and nothing where the scale has a tolerance', async () => {
     saveScale(ledger, id, { ...bench, class: '' });
-    await record({ reading: '10.01' });
+    await record({ reading: '10.01', confirm: '1' });
     expect(text(await page())).toContain('as its tolerance : 0.05 lb here.');
     saveScale(ledger, id, { ...bench, class: '', tolerance: '0.1' });
     expect(text(await page())).not.toContain('Where its papers say nothing');
@@ -217,11 +262,12 @@ describe('the page of a scale', () => {
     const { statusCode, body } = await post(`/setup/scales/${id}`, { ...bench, division: 'x' });
     expect(statusCode).toBe(422);
     expect(body).toMatch(/id="f-division"[^>]*value="x"/);
-    expect(text(body)).toContain('One check:');
+    expect(text(body)).toContain('as far as one check can tell');
   });
 
   test('pages through more checks than fit on one, and an address beyond them is no fault', async () => {
-    for (let count = 1; count <= 101; count += 1) await record({ reading: `10.${String(count).padStart(3, '0')}` });
+    for (let count = 1; count <= 101; count += 1)
+      await record({ reading: `10.${String(count).padStart(3, '0')}`, confirm: '1' });
     expect(text(await page()).match(/Take back/g)).toHaveLength(101);
     expect(text((await get(`/setup/scales/${id}?page=2`)).body)).toContain('10 lb 10.001 lb');
     expect((await get(`/setup/scales/${id}?page=9`)).statusCode).toBe(200);

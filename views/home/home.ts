@@ -4,11 +4,13 @@ import { gradeFamilies } from '../../server/ledger/families.ts';
 import type { Manifest } from '../../server/manifests/queries.ts';
 import type { AmountMinor } from '../../server/money/money.ts';
 import type { Quote } from '../../server/prices/queries.ts';
+import type { CheckSeen } from '../../server/scales/compute.ts';
 import type { LastChecked } from '../../server/scales/queries.ts';
 import type { Show } from '../common/show.ts';
 import { binTag } from '../common/tag.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
+import { foundText } from '../scales/words.ts';
 
 export interface HomeParts {
   bins: ValuedBin[];
@@ -23,6 +25,8 @@ export interface HomeParts {
   hasYards: boolean;
   /** The scales that bins are weighed on and that should be checked with a known weight. */
   dueScales: LastChecked[];
+  /** Those whose newest check found more than their tolerance, not adjusted since. */
+  failedScales: { id: number; name: string; failed: CheckSeen }[];
 }
 
 /** What is in the bins, what it is worth, and what to do next. */
@@ -94,6 +98,14 @@ function nextSteps(show: Show, home: HomeParts): SafeHtml[] {
           html`<li>${stale.length === 1 ? 'One quote' : `${stale.length} quotes`} for what is in the bins
         ${stale.length === 1 ? 'is' : 'are'} older than ${show.settings.staleQuoteDays} days: <a href="/prices">ask again</a>.</li>`,
         ]),
+    ...home.failedScales.map(
+      ({
+        id,
+        name,
+        failed,
+      }) => html`<li>${name} was <b>${foundText(show, failed)}</b> when it was checked on ${show.day(failed.checkedOn)}, more than its
+        tolerance: <a href="/setup/scales/${id}#checks">adjust it, or have it looked at</a>.</li>`,
+    ),
     ...home.dueScales.map((scale) => dueStep(show, scale)),
   ];
 }

@@ -25,7 +25,7 @@ export function manifestSheet(show: Show, shown: ShownManifest, cautions: readon
   <span class="hint" data-print-hint>Print this page with the browser.</span></p>
 <article class="paper">
 <div class="paper-head"><h1>Sheet to take along</h1>
-<p>Weights in ${shown.yardUnit}, the yard’s unit. The boxes are for what the yard says; the sheet stays with you.</p></div>
+<p>Weights in ${shown.yardUnit}, the yard’s unit. The boxes are for what the yard says.</p></div>
 ${manifest.note === '' ? null : html`<p class="paper-note">Note: ${manifest.note}</p>`}
 <div class="scroll" tabindex="0" role="region" aria-label="Loads">${loadTable(show, shown)}</div>
 ${sums(show, shown)}

@@ -1,10 +1,11 @@
-import { type CheckSeen, errorOf, failedCheck } from '../../server/scales/compute.ts';
+import { errorOf, failedCheck } from '../../server/scales/compute.ts';
 import type { Direction, HomeStretch, OpenShift, Shift, WhoseScale, YardRatio } from '../../server/scales/whose.ts';
 import { Decimal } from '../../server/units/decimal.ts';
-import { massUg, sumMass } from '../../server/units/mass.ts';
+import { sumMass } from '../../server/units/mass.ts';
 import { intervalChart } from '../charts/interval-chart.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
+import { foundText } from '../scales/words.ts';
 
 /** A ratio as a signed difference in percent: 0.99 is "−1.0 %". */
 export const offBy = (show: Show, ratio: number): string => `${signed(show, percentOf(ratio))} %`;
@@ -55,14 +56,6 @@ function titleOf(show: Show, { scale, from, until }: HomeStretch): string {
 
 export const nameAtHome = ({ scale }: HomeStretch): string => (scale === null ? 'your scales' : `your ${scale.name}`);
 const reads: Record<Direction, string> = { less: 'read too much', more: 'read too little' };
-
-/** "0.25 lb too high at 20.00 lb" */
-export function foundText(show: Show, check: CheckSeen): string {
-  const error = errorOf(check);
-  const weight = show.weight(check.weightUg);
-  if (error === 0) return `right at ${weight}`;
-  return `${show.weight(massUg(Math.abs(error)))} too ${error > 0 ? 'high' : 'low'} at ${weight}`;
-}
 
 /** Since when a difference lasts; where it was there from the first sale on, it may be older. */
 export const sinceText = (show: Show, { began, isFromStart }: Shift): string =>

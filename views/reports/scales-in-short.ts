@@ -7,7 +7,8 @@ import {
 } from '../../server/scales/whose.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
-import { foundText, nameAtHome, sinceText, sizeOf } from './scales-at-home.ts';
+import { foundText } from '../scales/words.ts';
+import { nameAtHome, sinceText, sizeOf } from './scales-at-home.ts';
 
 /** What the sales say of the scales, as far as it is known. */
 export interface ScaleFindings {

@@ -45,8 +45,8 @@ function leftOutText({ sales, leftOut, missing }: WatchedScale): SafeHtml | null
     sales.length === 0
       ? 'Its sales cannot be followed'
       : `${leftOut === 1 ? 'One load is' : `${leftOut} loads are`} left out`;
-  return html`<p class="hint">${those}: ${missingTexts(missing)}. It can be written down in <a href="/setup/scales">your scales</a>
-  and with <a href="/setup/yards">the yard</a>.</p>`;
+  return html`<p class="hint">${those}: ${missingTexts(missing)}. Steps and tolerances can be written down in
+  <a href="/setup/scales">your scales</a> and with <a href="/setup/yards">the yard</a>; a scale that was not named stays so.</p>`;
 }
 
 function shiftText(show: Show, shift: Shift, { watched: all, stretches }: ScaleFindings): SafeHtml {

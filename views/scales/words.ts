@@ -1,5 +1,6 @@
-import type { Missing, ScaleReading } from '../../server/scales/compute.ts';
+import { type CheckSeen, errorOf, type Missing, type ScaleReading } from '../../server/scales/compute.ts';
 import type { QueryWeight } from '../../server/scales/query-weight.ts';
+import { massUg } from '../../server/units/mass.ts';
 import type { Show } from '../common/show.ts';
 
 /** What would have to be known, as the end of a sentence: "the step of Bench scale is not written down". */
@@ -36,15 +37,23 @@ export const queryText = (show: Show, query: QueryWeight | null, { withUnit = tr
 const readingText = (show: Show, { amount, unit, decimals }: ScaleReading, withUnit: boolean): string =>
   `${show.figure(amount, decimals)}${withUnit ? ` ${unit}` : ''}`;
 
-/** What belongs to a query weight: the reading with the container, and the scale that it is for. */
+/** What belongs to a query weight: the reading with the container on the scale, or the scale that it is for. */
 export function queryNote(show: Show, query: QueryWeight | null): string | null {
   if (query?.kind !== 'weight') return null;
   if (query.over !== null) return `on the ${query.over.toLowerCase()}`;
-  return query.gross === null ? null : `${readingText(show, query.gross, false)} with its container`;
+  return query.gross === null ? null : `gross ${readingText(show, query.gross, false)}`;
 }
 
 /** Why a load has no query weight; null where it has one, or no weight yet. */
 export function noQueryText(query: QueryWeight | null): string | null {
   if (query === null || query.kind === 'weight') return null;
   return query.kind === 'too light' ? 'it is too light for the steps of the yard’s scale' : missingTexts(query.missing);
+}
+
+/** "0.25 lb too high at 20.00 lb" */
+export function foundText(show: Show, check: CheckSeen): string {
+  const error = errorOf(check);
+  const weight = show.weight(check.weightUg);
+  if (error === 0) return `right at ${weight}`;
+  return `${show.weight(massUg(Math.abs(error)))} too ${error > 0 ? 'high' : 'low'} at ${weight}`;
 }

@@ -1,6 +1,7 @@
 import { isWithin } from '../../server/scales/check-errors.ts';
 import { type CheckSeen, errorOf } from '../../server/scales/compute.ts';
 import type { CheckRow, ScaleChecks } from '../../server/scales/pages.ts';
+import { toleranceAt } from '../../server/scales/tolerance.ts';
 import type { Scale } from '../../server/setup/queries.ts';
 import { Decimal } from '../../server/units/decimal.ts';
 import { massUg } from '../../server/units/mass.ts';
@@ -36,7 +37,7 @@ export function checkForm(_show: Show, scale: Scale, state: FormState): SafeHtml
     ${choiceField({ name: 'unit', label: 'Unit', choices: massUnitChoices }, state)}
     ${dayField({ name: 'checkedOn', label: 'Day' }, state)}
   </div>
-  ${tickField({ name: 'isAdjusted', label: 'The scale was adjusted after this', hint: 'What checks found before then says nothing about weighings from then on. Check it once more afterwards.' }, state)}
+  ${tickField({ name: 'isAdjusted', label: 'The scale was adjusted after this', hint: 'From then on the scale counts as newly set, and earlier checks no longer speak for it. Check it once more afterwards.' }, state)}
   ${noteField({ name: 'note', label: 'Note' }, state)}
   ${state.problems.confirm === undefined ? null : tickField({ name: 'confirm', label: 'It is right: keep this check' }, state)}
   <button class="primary">Save the check</button>
@@ -64,20 +65,28 @@ const signed = (show: Show, scale: Scale, ug: number, decimals: number): string 
 const known = (show: Show, { check }: CheckRow): string =>
   show.typedWeight(check.weight_typed, check.unit, check.weight_ug);
 
+/** "0.05 lb too high", "right" */
+function offText(show: Show, scale: Scale, errorUg: number, decimals: number): string {
+  if (errorUg === 0) return 'right';
+  return `${sized(show, scale, Math.abs(errorUg), decimals)} too ${errorUg > 0 ? 'high' : 'low'}`;
+}
+
 /** What a check that was just written down found, or that one was taken back. */
 export function addedLine(show: Show, scale: Scale, checks: ScaleChecks): SafeHtml | null {
-  if (checks.isUndone) return html`<p class="saved" role="status">The check is taken back. It counts no more.</p>`;
+  if (checks.isUndone) return html`<p class="saved" role="status">The check is taken back. It no longer counts.</p>`;
   const { added, decimals } = checks;
   if (added === null) return null;
   const isFine = isWithin(added.errorUg, added.toleranceUg);
   const allowed = added.toleranceUg === null ? '' : `± ${sized(show, scale, added.toleranceUg, decimals)}`;
   const verdict = isFine === null ? '' : `, ${isFine ? 'within' : 'more than'} its tolerance of ${allowed}`;
-  return html`<p class="saved" role="status">Checked: off by ${signed(show, scale, added.errorUg, decimals)} with
-    ${known(show, added)} on it${verdict}.</p>
-${isFine === false && added.check.is_adjusted === 0 ? WEIGH_AGAIN : null}`;
+  const isOff = isFine === false && added.check.is_adjusted === 0;
+  return html`<p class="saved ${isOff ? 'is-off' : ''}" role="status">Checked with ${known(show, added)}:
+    ${offText(show, scale, added.errorUg, decimals)}${verdict}.${added.check.is_adjusted === 1 ? ' Adjusted after it: check it once more.' : ''}</p>
+${isOff ? WEIGH_AGAIN : null}`;
 }
 
-const WEIGH_AGAIN = html`<p>Weigh it again. If it stays, adjust the scale as its papers say, or have it looked at.</p>`;
+const WEIGH_AGAIN = html`<p>Weigh it again. If it shows the same, adjust the scale as its papers say, or have it looked at. Once it is
+  adjusted, say so beside the check <a href="#checks">below</a>.</p>`;
 
 /** What the checks found so far: in a sentence, as a chart, one by one. */
 export function checksFound(show: Show, scale: Scale, checks: ScaleChecks): SafeHtml {
@@ -98,29 +107,46 @@ function summaryText(show: Show, scale: Scale, checks: ScaleChecks): SafeHtml | 
     return html`<p>It was adjusted on ${show.day(adjustedOn)} and not checked since: check it once more.</p>`;
   }
   const hasTolerance = scale.tolerance !== '' || !['', 'unmarked'].includes(scale.class);
-  return html`<p>${errorsText(show, scale, checks, largest)}${spreadText(show, scale, checks)}</p>
+  const spread = spreadText(show, scale, checks);
+  return html`<p>${errorsText(show, scale, checks, largest)}${beforeText(show, scale, checks)}</p>
+${spread === '' ? null : html`<p class="hint">${spread}</p>`}
 ${hasTolerance ? null : toleranceOffer(show, scale, checks, Math.abs(errorOf(largest)))}`;
 }
 
-/** How many checks there were since the last adjustment, and how far the scale was off in them. */
-function errorsText(show: Show, scale: Scale, { summary, decimals }: ScaleChecks, largest: CheckSeen): string {
-  const { adjustedOn, count, meanErrorUg } = summary;
+/** Whether it was right in the checks since the last adjustment, as far as they can tell. */
+function errorsText(show: Show, scale: Scale, { summary, traits, decimals }: ScaleChecks, largest: CheckSeen): string {
+  const { adjustedOn, count } = summary;
   const since = adjustedOn === null ? '' : ` since it was adjusted on ${show.day(adjustedOn)}`;
-  const begin = count === 1 ? `One check${since}` : `${count} checks${since}`;
+  const checks = count === 1 ? `one check${since}` : `${count} checks${since}`;
   const error = errorOf(largest);
-  if (error === 0) return `${begin}: it was not off.`;
-  const most = `${signed(show, scale, error, decimals)} at ${show.weight(largest.weightUg, scale.unit)}`;
-  if (count === 1) return `${begin}: it was off by ${most}.`;
-  const meanError = signed(show, scale, meanErrorUg ?? 0, decimals + 1);
-  return `${begin}: the largest error was ${most}, the mean error is ${meanError}.`;
+  if (error === 0) return `It was not off in ${checks}.`;
+  const most = `${offText(show, scale, error, decimals)} at ${show.weight(largest.weightUg, scale.unit)}`;
+  const isFine = isWithin(error, toleranceAt(traits, largest.weightUg));
+  const atMost = count === 1 ? most : `at most ${most}`;
+  if (isFine === null) return `In ${checks} it was ${atMost}.`;
+  return isFine
+    ? `It is right, as far as ${checks} can tell: ${atMost}, within its tolerance.`
+    : `It was not right in ${checks}: ${most}, more than its tolerance.`;
 }
 
+/** The mean and the scatter of several checks, in a smaller sentence of their own. */
 function spreadText(show: Show, scale: Scale, { summary, decimals }: ScaleChecks): string {
-  const { repeated } = summary;
-  if (repeated === null || repeated.deviationUg === 0) return '';
+  const { count, meanErrorUg, repeated } = summary;
+  if (count < 2 || meanErrorUg === null) return '';
+  const mean =
+    Math.round(meanErrorUg) === 0
+      ? 'On average it was right'
+      : `On average it was ${offText(show, scale, meanErrorUg, decimals + 1)}`;
+  if (repeated === null || repeated.deviationUg === 0) return `${mean}.`;
   const weight = show.weight(repeated.weightUg, scale.unit);
   const spread = sized(show, scale, repeated.deviationUg, decimals + 1);
-  return ` The ${repeated.count} readings of ${weight} spread by ${spread} (standard deviation).`;
+  return `${mean}; the ${repeated.count} readings of ${weight} scatter by ${spread} (standard deviation).`;
+}
+
+/** What was found before the last adjustment, at most. */
+function beforeText(show: Show, scale: Scale, { summary: { before }, decimals }: ScaleChecks): string {
+  if (before === null || errorOf(before) === 0) return '';
+  return ` Before that it was ${offText(show, scale, errorOf(before), decimals)} at ${show.weight(before.weightUg, scale.unit)}.`;
 }
 
 /** Nothing is guessed silently: the figure is named, and the person writes it down or does not. */
@@ -150,10 +176,14 @@ function missingText(scale: Scale): string {
 /** The error of every check that stands, against what the scale may be off by at that weight. */
 function checkChart(show: Show, scale: Scale, { drawn, decimals }: ScaleChecks): SafeHtml {
   const days = new Map(drawn.map(({ check }) => [String(check.id), show.day(check.checked_on)]));
+  // A line through an adjustment would look as if the scale had got well by and by.
   const points = (errorUg: (row: CheckRow) => number | null) =>
-    drawn.map((row) => {
+    drawn.flatMap((row) => {
       const ug = errorUg(row);
-      return { x: String(row.check.id), y: ug === null ? null : inUnit(scale, ug).toFixed() };
+      const point = { x: String(row.check.id), y: ug === null ? null : inUnit(scale, ug).toFixed() };
+      return row.check.is_adjusted === 1 && row !== drawn.at(-1)
+        ? [point, { x: `${point.x} adjusted`, y: null }]
+        : [point];
     });
   const hasBand = drawn.some(({ toleranceUg }) => toleranceUg !== null);
   return lineChart({
@@ -178,17 +208,22 @@ function checkChart(show: Show, scale: Scale, { drawn, decimals }: ScaleChecks):
   });
 }
 
-function checkTable(show: Show, scale: Scale, { list, decimals }: ScaleChecks): SafeHtml {
+function checkTable(show: Show, scale: Scale, { list, decimals, adjustableId }: ScaleChecks): SafeHtml {
   return html`<div class="scroll"><table class="stack">
 <caption>Checks, newest first</caption>
 <thead><tr><th scope="col">Day</th><th scope="col" class="figure">Check weight</th><th scope="col" class="figure">Reading</th>
   <th scope="col" class="figure">Off by</th><th scope="col">Tolerance</th><th scope="col">Note</th>
   <th scope="col"><span class="away">Take back</span></th></tr></thead>
-<tbody>${list.rows.map((row) => checkLine(show, scale, row, decimals))}</tbody>
+<tbody>${list.rows.map((row) => checkLine(show, scale, row, { decimals, adjustableId }))}</tbody>
 </table></div>`;
 }
 
-function checkLine(show: Show, scale: Scale, row: CheckRow, decimals: number): SafeHtml {
+function checkLine(
+  show: Show,
+  scale: Scale,
+  row: CheckRow,
+  { decimals, adjustableId }: Pick<ScaleChecks, 'decimals' | 'adjustableId'>,
+): SafeHtml {
   const { check, errorUg } = row;
   const isGone = check.is_undone === 1;
   const said = [check.is_adjusted === 1 ? 'adjusted afterwards' : '', check.note].filter((text) => text !== '');
@@ -200,7 +235,7 @@ function checkLine(show: Show, scale: Scale, row: CheckRow, decimals: number): S
   <td class="figure" data-label="Off by">${signed(show, scale, errorUg, decimals)}</td>
   <td data-label="Tolerance">${toleranceCell(show, scale, row, decimals)}</td>
   <td data-label="Note" class="${said.length === 0 ? 'nothing' : ''}">${said.join(' · ')}</td>
-  <td>${isGone ? html`<span class="said">taken back</span>` : undoForm(show, row)}</td>
+  <td>${isGone ? html`<span class="said">taken back</span>` : undoForm(show, row)}${check.id === adjustableId && errorUg !== 0 ? adjustedForm(show, row) : null}</td>
 </tr>`;
 }
 
@@ -213,3 +248,10 @@ function toleranceCell(show: Show, scale: Scale, { errorUg, toleranceUg }: Check
 const undoForm = (show: Show, { check }: CheckRow) => html`<form method="post" action="/scale-checks/${check.id}/undo">
   ${hiddenField('requestKey', `undo-scale-check-${check.id}`)}
   <button class="quiet" aria-label="Take back the check of ${show.day(check.checked_on)}">Take back</button></form>`;
+
+const adjustedForm = (
+  show: Show,
+  { check }: CheckRow,
+) => html`<form method="post" action="/scale-checks/${check.id}/adjustment">
+  ${hiddenField('requestKey', `adjusted-scale-check-${check.id}`)}
+  <button class="quiet" aria-label="I adjusted it after the check of ${show.day(check.checked_on)}">I adjusted it</button></form>`;

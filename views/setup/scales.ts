@@ -1,6 +1,7 @@
 import type { Typed } from '../../server/reading.ts';
-import { isCheckDue, type LastCheck } from '../../server/scales/due.ts';
+import { isCheckDue, type LastCheck, type NewestCheck, unsettledCheck } from '../../server/scales/due.ts';
 import type { ScaleChecks } from '../../server/scales/pages.ts';
+import { traitsOf } from '../../server/scales/tolerance.ts';
 import type { ListPage } from '../../server/setup/pages.ts';
 import type { Scale } from '../../server/setup/queries.ts';
 import {
@@ -16,13 +17,14 @@ import {
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
+import { foundText } from '../scales/words.ts';
 import { backTo, backToSetUp, doneLine, pageLinks, scaleClassChoices, withUnit } from './parts.ts';
 import { addedLine, checkForm, checksFound } from './scale-checks.ts';
 
 export interface ScalesParts {
   list: ListPage<Scale>;
   /** When each was last checked, by its id. */
-  lastChecks: ReadonlyMap<number, LastCheck>;
+  lastChecks: ReadonlyMap<number, LastCheck & NewestCheck>;
   done: string | null;
   isAdding: boolean;
 }
@@ -54,18 +56,26 @@ function factsOf(show: Show, scale: Scale): string {
 }
 
 /** "last checked 8 Mar 2025, 12 days ago", and whether it is time to check it again. */
-function lastCheckText(show: Show, last: LastCheck): SafeHtml {
+function lastCheckText(show: Show, scale: Scale, last: LastCheck & NewestCheck): SafeHtml {
   const { last_checked_on: day } = last;
   const text = day === null ? 'not checked yet' : `last checked ${show.day(day)}, ${show.age(day)}`;
+  const failed = unsettledCheck(traitsOf(scale), last);
+  if (failed !== null) {
+    return html`${text}: <span class="stale">${foundText(show, failed)}, more than its tolerance</span>`;
+  }
   return isCheckDue(last, show.today, show.settings.scaleCheckDays)
     ? html`${text} · <span class="stale">a check is due</span>`
     : html`${text}`;
 }
 
-const scaleRow = (show: Show, scale: Scale, last: LastCheck | undefined): SafeHtml => html`<li><span class="row-main">
+const scaleRow = (
+  show: Show,
+  scale: Scale,
+  last: (LastCheck & NewestCheck) | undefined,
+): SafeHtml => html`<li><span class="row-main">
   <a class="row-link" href="/setup/scales/${scale.id}">${scale.name}</a>
   <small>${factsOf(show, scale)}</small>
-  ${last === undefined ? null : html`<small>${lastCheckText(show, last)}</small>`}</span>
+  ${last === undefined ? null : html`<small>${lastCheckText(show, scale, last)}</small>`}</span>
   <a class="button" href="/setup/scales/${scale.id}#check" aria-label="Check ${scale.name}">Check</a></li>`;
 
 export interface ScaleParts {
@@ -84,18 +94,18 @@ export interface ScalePageForms {
 
 /** One scale: what is known of it, and its checks with a known weight. */
 export function scalePage(show: Show, { scale, checks, change }: ScaleParts, forms: ScalePageForms = {}): SafeHtml {
-  const last = { added_on: scale.added_on, last_checked_on: checks.lastCheckedOn };
+  const last = { added_on: scale.added_on, ...checks.newest };
   return page({
     title: scale.name,
     show,
     body: html`${backTo('/setup/scales', 'Scales')}<div class="head"><h1>${scale.name}</h1>
-<p class="hint">${factsOf(show, scale)}<br>${lastCheckText(show, last)}</p></div>
+<p class="hint">${factsOf(show, scale)}<br>${lastCheckText(show, scale, last)}</p></div>
 ${addedLine(show, scale, checks)}
 ${forms.undo === undefined ? null : problemSummary(forms.undo)}
 <div class="ways">
-<section class="way" id="check"><h2>Check it with a known weight</h2>
+<section class="way no-print" id="check"><h2>Check it with a known weight</h2>
 ${checkForm(show, scale, { ...(forms.check ?? noProblems(checks.starting)), idPrefix: 'check-' })}</section>
-<section class="way" id="scale"><h2>The scale</h2>
+<section class="way no-print" id="scale"><h2>The scale</h2>
 ${scaleForm(`/setup/scales/${scale.id}`, 'Save', forms.change ?? noProblems(change))}</section>
 </div>
 ${checksFound(show, scale, checks)}`,

@@ -11,7 +11,7 @@ import type { Day } from '../../server/units/day.ts';
 import { type MassUg, type MassUnit, massUg } from '../../server/units/mass.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
-import { missingTexts } from '../scales/words.ts';
+import { foundText, missingTexts } from '../scales/words.ts';
 
 /** Load by load: how far the two scales are apart, how far two honest ones may be, and what follows. */
 export function scalesSection(
@@ -50,11 +50,10 @@ function knownThen(show: Show, compared: readonly Comparison[]): SafeHtml | null
 }
 
 function knownLine(show: Show, name: string, failed: CheckSeen, until: Day | null): SafeHtml {
-  const isHigh = errorOf(failed) > 0;
+  const much = errorOf(failed) > 0 ? 'much' : 'little';
   const settled = until === null ? 'It was not adjusted since.' : `It was adjusted on ${show.day(until)}.`;
-  return html`Your ${name} was <b>${show.weight(massUg(Math.abs(errorOf(failed))))} too ${isHigh ? 'high' : 'low'}</b> at
-  ${show.weight(failed.weightUg)} in the check of ${show.day(failed.checkedOn)}, so what it weighed here was likely too ${isHigh ? 'much' : 'little'}.
-  ${settled}`;
+  return html`Your ${name} was <b>${foundText(show, failed)}</b> in the check of ${show.day(failed.checkedOn)}, so what it weighed here was likely too
+  ${much}. ${settled} That error counts as its tolerance here, so the two may differ by more.`;
 }
 
 function comparisonRow(
@@ -101,7 +100,9 @@ function verdictText(verdict: Verdict): SafeHtml {
 function advice(compared: readonly Comparison[]): SafeHtml | null {
   const isBeyond = compared.some(({ verdict }) => verdict.kind === 'unexplained');
   const missing = compared.flatMap(({ verdict }) => (verdict.kind === 'unknown' ? verdict.missing : []));
-  const wants = (side: 'home' | 'yard') => missing.some((each) => each.side === side && each.kind !== 'weighings');
+  const wants = (side: 'home' | 'yard') =>
+    missing.some((each) => each.side === side && (each.kind === 'division' || each.kind === 'tolerance'));
+  const isUnnamed = missing.some(({ side, kind }) => side === 'home' && kind === 'scale');
   if (!isBeyond && missing.length === 0) return null;
   return html`<ul class="notes">
   ${
@@ -114,14 +115,19 @@ function advice(compared: readonly Comparison[]): SafeHtml | null {
   }
   ${
     wants('home')
-      ? html`<li>Name the scale on each load-out weight, and write down its step and its class or tolerance in
-    <a href="/setup/scales">your scales</a>: then this can be told.</li>`
+      ? html`<li>Write down its step and its class or tolerance in <a href="/setup/scales">your scales</a>: then this can be told,
+    also for this ticket.</li>`
+      : null
+  }
+  ${
+    isUnnamed
+      ? html`<li>Next time name the scale when you weigh in and when you load. What was loaded stays as it was written down.</li>`
       : null
   }
   ${
     wants('yard')
       ? html`<li>Write down the step and the class on the plate of the yard’s scale with <a href="/setup/yards">the yard</a>:
-    then this can be told.</li>`
+    then this can be told, also for this ticket.</li>`
       : null
   }
 </ul>`;
