@@ -1,10 +1,10 @@
 import type { Db } from '../db/database.ts';
 import type { Reader } from '../reading.ts';
 import { Refusal } from '../refusal.ts';
+import { capacityOf } from '../scales/tolerance.ts';
 import { type Container, findContainer, findScale, listScales } from '../setup/queries.ts';
 import type { Settings } from '../setup/settings.ts';
 import { type MassUnit, NO_MASS } from '../units/mass.ts';
-import { readWeight } from '../units/read-weight.ts';
 import { writeTypedWeight } from '../units/write-weight.ts';
 import type { BinTransferInput, InWeightInput, RecountInput } from './acts.ts';
 import { type BinOnHand, findBin, findBinByCode } from './queries.ts';
@@ -121,8 +121,8 @@ const PILED_HIGH = 2;
 export function askAboutWeight(db: Db, reader: Reader, input: InWeightInput): void {
   if (reader.ticked('confirm')) return;
   const scale = input.scaleId === null ? undefined : findScale(db, input.scaleId);
-  const capacity = scale && readWeight(scale.capacity, { unit: scale.unit, decimalMark: '.' });
-  if (scale && capacity?.ok && input.grossUg > capacity.value.massUg) {
+  const capacity = scale === undefined ? null : capacityOf(scale);
+  if (scale && capacity !== null && input.grossUg > capacity) {
     const most = `${scale.capacity} ${/[a-z]/.test(scale.capacity) ? '' : scale.unit}`.trim();
     const say = `${scale.name} goes up to ${most}, this reading is above it. Read it again, or tick that it is right.`;
     throw new Refusal('unlikely_weight', 'confirm', say);

@@ -3,12 +3,16 @@ import { explainNoNet, netOf } from '../ledger/compute.ts';
 import { tareOf } from '../ledger/forms.ts';
 import { findBin } from '../ledger/queries.ts';
 import type { Reader } from '../reading.ts';
+import { Refusal } from '../refusal.ts';
+import { capacityOf } from '../scales/tolerance.ts';
 import { findContainer, findScale, findYard } from '../setup/queries.ts';
 import type { Day } from '../units/day.ts';
 import type { MassUg, MassUnit } from '../units/mass.ts';
+import { readWeight } from '../units/read-weight.ts';
+import { writeWeight } from '../units/write-weight.ts';
 import { idsOf } from '../web.ts';
 import type { DraftInput, LoadOut } from './acts.ts';
-import { loadFields } from './compute.ts';
+import { compareWithBook, loadFields } from './compute.ts';
 import type { Load } from './queries.ts';
 
 /** Whether a form has the fields of a load. An unticked box sends nothing, so only the others can tell. */
@@ -66,6 +70,38 @@ export function readLoadOut(db: Db, reader: Reader, lineId: number): LoadOut {
   };
   const massUg = readNet(reader, fields.gross, { ...weighing, unit, grossUg: gross?.massUg });
   return { ...kept, containerId: tare === null ? containerId : null, ...weighing, netTyped: '', massUg };
+}
+
+/**
+ * Asks about load-out weights that a slip of the keys or of the unit could have made, before they are frozen: far off
+ * the book of their bin, or above what the scale can weigh. Ticked as right they go through.
+ */
+export function askAboutLoads(db: Db, reader: Reader, loads: readonly Load[], loadOuts: readonly LoadOut[]): void {
+  if (reader.ticked('confirm')) return;
+  const write = (mass: MassUg) => writeWeight(mass, reader.settings.unit, reader.settings.decimalMark);
+  for (const { lineId, massUg: mass, emptiesBin, scaleId, grossTyped, unit } of loadOuts) {
+    const load = loads.find(({ id }) => id === lineId);
+    const bin = load === undefined ? undefined : findBin(db, load.bin_id);
+    if (load === undefined || bin === undefined || mass === null) continue;
+    const ask = (sentence: string): never => {
+      throw new Refusal(
+        'unlikely_weight',
+        'confirm',
+        `${load.label}: ${sentence} Read it again, or tick that it is right.`,
+      );
+    };
+    const scale = scaleId === null ? undefined : findScale(db, scaleId);
+    const capacity = scale === undefined ? null : capacityOf(scale);
+    const gross = readWeight(grossTyped, { unit, decimalMark: reader.settings.decimalMark });
+    if (scale && capacity !== null && gross.ok && gross.value.massUg > capacity) {
+      ask(`${scale.name} goes up to ${write(capacity)}, this reading is above it.`);
+    }
+    const { isFar, differenceUg } = compareWithBook(mass, bin.mass_ug);
+    // What stays in a bin is not counted: less is a part of it, and more is asked about where it leaves the bin short.
+    if (!isFar || (!emptiesBin && (differenceUg < 0 || !reader.ticked('bookShortfall')))) continue;
+    const side = differenceUg > 0 ? 'above' : 'below';
+    ask(`${write(mass)} is far ${side} the book weight of ${bin.code}, ${write(bin.mass_ug)}.`);
+  }
 }
 
 interface TypedWeighing {

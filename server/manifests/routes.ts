@@ -25,7 +25,7 @@ import {
   submit,
 } from '../web.ts';
 import { addBinToDraft, copyToDraft, draftManifest, removeFromDraft, setDraftAside, weighLoads } from './acts.ts';
-import { readBins, readDraft, readLoadOuts, readReturn } from './forms.ts';
+import { askAboutLoads, readBins, readDraft, readLoadOuts, readReturn } from './forms.ts';
 import { loadManifest } from './loading.ts';
 import { cautionsOf, readDraftLists, readManifest, readOfferedBins, typedOfDraft, understandLoad } from './pages.ts';
 import { findLoad, findManifest, listManifests, loadsOf, type Manifest } from './queries.ts';
@@ -158,9 +158,11 @@ function draftRoutes(app: FastifyInstance): void {
   // Takes the weights along, so that what was typed a moment ago is loaded and not lost.
   actOn(app, '/manifests/:id/loading', (ledger, reader, params) => {
     const { id } = manifestOf(ledger, params);
-    const loadOuts = readLoadOuts(ledger.db, reader, loadsOf(ledger.db, id));
+    const loads = loadsOf(ledger.db, id);
+    const loadOuts = readLoadOuts(ledger.db, reader, loads);
     const loadedOn = reader.day('loadedOn');
     reader.done();
+    askAboutLoads(ledger.db, reader, loads, loadOuts);
     weighLoads(ledger, id, loadOuts);
     loadManifest(ledger, id, loadedOn, reader.ticked('bookShortfall'));
     return addressOf(id);

@@ -2,10 +2,9 @@ import type { Reader } from '../reading.ts';
 import { Refusal } from '../refusal.ts';
 import type { Scale } from '../setup/queries.ts';
 import { type MassUg, massUg } from '../units/mass.ts';
-import { readWeight } from '../units/read-weight.ts';
 import { shownAmount, writeWeight } from '../units/write-weight.ts';
 import type { CheckInput } from './acts.ts';
-import { traitsOf } from './tolerance.ts';
+import { capacityOf, traitsOf } from './tolerance.ts';
 
 /** Reads a check with a known weight. The unit is the scale's unless another is chosen; a reading may be zero. */
 export function readCheck(reader: Reader, scale: Pick<Scale, 'id' | 'unit'>): CheckInput {
@@ -38,12 +37,6 @@ const FAR_OFF = 5;
 /** Whether a reading is so far from the weight that one of the two was probably mistyped. */
 export const isFarOff = ({ weightUg, readingUg }: Pick<CheckInput, 'weightUg' | 'readingUg'>): boolean =>
   Math.abs(readingUg - weightUg) * FAR_OFF > weightUg;
-
-/** What the scale can weigh at most; null where that is not known. */
-function capacityOf(scale: Scale): MassUg | null {
-  const read = readWeight(scale.capacity, { unit: scale.unit, decimalMark: '.' });
-  return scale.capacity !== '' && read.ok ? read.value.massUg : null;
-}
 
 /** Whether a reading in the scale's own unit is a whole number of its steps; another unit was worked out by somebody. */
 function isShowable(scale: Scale, { unit, readingUg }: CheckInput): boolean {

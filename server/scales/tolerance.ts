@@ -1,5 +1,5 @@
 import type { Scale } from '../setup/queries.ts';
-import type { MassUnit } from '../units/mass.ts';
+import type { MassUg, MassUnit } from '../units/mass.ts';
 import { readWeight } from '../units/read-weight.ts';
 
 /** What is known of how far a scale may be off; masses in micrograms, null where its plate and papers do not say. */
@@ -12,7 +12,7 @@ export interface ScaleTraits {
 }
 
 /** A stored weight of a scale: digits with a point, in the scale's unit unless one is written with it. */
-function storedUg(text: string, unit: MassUnit): number | null {
+function storedUg(text: string, unit: MassUnit): MassUg | null {
   const read = readWeight(text, { unit, decimalMark: '.' });
   return text === '' || !read.ok ? null : read.value.massUg;
 }
@@ -22,6 +22,10 @@ export const traitsOf = (scale: Pick<Scale, 'unit' | 'division' | 'class' | 'tol
   toleranceUg: storedUg(scale.tolerance, scale.unit),
   accuracyClass: scale.class,
 });
+
+/** What a scale can weigh at most; null where that is not known. */
+export const capacityOf = ({ capacity, unit }: Pick<Scale, 'capacity' | 'unit'>): MassUg | null =>
+  storedUg(capacity, unit);
 
 /** Up to so many divisions of load, so many divisions of tolerance; above the last step `beyond`. */
 interface Steps {

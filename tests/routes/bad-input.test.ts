@@ -704,7 +704,7 @@ test('a price far too high fails no page, and nothing is loaded at it', async ()
   await quoteTooMuch();
   for (const url of PAGES) expect([url, await statusOf(url)]).toEqual([url, 200]);
   expect((await get(app, '/')).body).toContain('check its price');
-  const loading = { [`gross-${ids.draftLine}`]: '200000', loadedOn: TODAY, bookShortfall: '1' };
+  const loading = { [`gross-${ids.draftLine}`]: '200000', loadedOn: TODAY, bookShortfall: '1', confirm: '1' };
   const { statusCode, body } = await send('/manifests/2/loading', bodyOf(Object.entries(loading)));
   expect([statusCode, body.includes('1000000 per g is more than can be right')]).toEqual([422, true]);
   expect(shownIn(body, `gross-${ids.draftLine}`)).toBe('200000');

@@ -163,7 +163,27 @@ describe('a draft', () => {
     expect(asked.body).toContain('Is it as read, and in the right unit?');
     expect((await post(app, '/manifests/1/weights', { requestKey: key(), ...fields })).statusCode).toBe(303);
     expect((await get(app, '/manifests/1')).body).toContain('Is it as read, and in the right unit?');
-    expect((await post(app, '/manifests/1/loading', { ...loading(), ...fields })).statusCode).toBe(303);
+    const refused = await post(app, '/manifests/1/loading', { ...loading(), ...fields });
+    expect([refused.statusCode, refused.body.includes('A: 76.06 lb is far above the book weight of CU2')]).toEqual([
+      422,
+      true,
+    ]);
+    expect(refused.body).toContain('name="confirm"');
+    expect((await post(app, '/manifests/1/loading', { ...loading(), ...fields, confirm: '1' })).statusCode).toBe(303);
+  });
+
+  test('asks about a reading that its scale cannot weigh', async () => {
+    const scale = {
+      name: 'Bench scale',
+      unit: 'lb',
+      division: '0.05',
+      class: '',
+      tolerance: '',
+      capacity: '50',
+    } as const;
+    const fields = { ...untouched, 'gross-1': '61', 'scale-1': String(saveScale(ledger, null, scale)) };
+    const refused = await post(app, '/manifests/1/loading', { ...loading(), ...fields });
+    expect([refused.statusCode, refused.body.includes('A: Bench scale goes up to 50.00 lb')]).toEqual([422, true]);
   });
 
   test('says in a word what a small difference does', async () => {

@@ -199,6 +199,7 @@ function loading({ shown, understood }: DraftParts, state: FormState): SafeHtml 
     that.</p>
   ${dayField({ name: 'loadedOn', label: 'Day loaded' }, state)}
   ${!asked && (state.typed.bookShortfall || state.problems.loadedOn) ? shortfallTick(state) : null}
+  ${state.problems.confirm === undefined ? null : tickField({ name: 'confirm', label: 'The weights are right: load it' }, state)}
   <p class="acts"><button class="primary" formaction="/manifests/${shown.manifest.id}/loading">Save and load</button>
   <a class="button quiet" href="/manifests/${shown.manifest.id}/sheet">See the sheet</a></p>
 </section>`;
