@@ -21,15 +21,16 @@ export function scalesSection(
 ): SafeHtml | null {
   const compared = comparisons.filter((comparison) => comparison !== null);
   if (compared.length === 0) return null;
+  const known = knownThen(show, compared);
   return html`<h2 id="two-scales">What the two scales can explain</h2>
-${knownThen(show, compared)}
+${known}
 <div class="scroll"><table class="stack">
 <thead><tr><th scope="col">Loads</th><th scope="col" class="figure">Home, ${unit}</th><th scope="col" class="figure">Yard, ${unit}</th>
   <th scope="col" class="figure">Difference</th><th scope="col" class="figure">May differ by</th><th scope="col">Weighed on</th>
   <th scope="col">What it means</th></tr></thead>
 <tbody>${compared.map((comparison) => comparisonRow(show, comparison, unit))}</tbody>
 </table></div>
-${advice(compared)}
+${advice(compared, known !== null)}
 <p class="hint">May differ by: how far two honest scales can lie apart at that weight, from their steps and tolerances (twice the
   standard uncertainty, so one difference in twenty lies beyond it by chance alone).
   <a href="/reports/scales">How each scale did over time</a></p>`;
@@ -97,7 +98,7 @@ function verdictText(verdict: Verdict): SafeHtml {
 }
 
 /** What to do about it, and where to write down what is missing. */
-function advice(compared: readonly Comparison[]): SafeHtml | null {
+function advice(compared: readonly Comparison[], isHomeKnown: boolean): SafeHtml | null {
   const isBeyond = compared.some(({ verdict }) => verdict.kind === 'unexplained');
   const missing = compared.flatMap(({ verdict }) => (verdict.kind === 'unknown' ? verdict.missing : []));
   const wants = (side: 'home' | 'yard') =>
@@ -107,10 +108,13 @@ function advice(compared: readonly Comparison[]): SafeHtml | null {
   return html`<ul class="notes">
   ${
     isBeyond
-      ? html`<li>Which scale is off, one sale cannot tell. <a href="/setup/scales">Check your own scale</a> with a known weight, and
-    next time ask for a second weighing before the load is tipped. If it keeps happening, the local weights-and-measures office
-    can check a yard’s scale. Where the yard weighed on another scale, such as a truck scale, <a href="/setup/yards">write that down with
-    the yard</a>.</li>`
+      ? html`<li>${
+          isHomeKnown
+            ? html`What your own scale was off by answers a part of it. For the rest,`
+            : html`Which scale is off, one sale cannot tell. <a href="/setup/scales">Check your own scale</a> with a known weight, and`
+        } next time ask for a second weighing before the load is tipped. If it keeps happening, the local
+    weights-and-measures office can check a yard’s scale. Where the yard weighed on another scale, such as a truck scale,
+    <a href="/setup/yards">write that down with the yard</a>.</li>`
       : null
   }
   ${
