@@ -12,6 +12,7 @@ export type RefusalCode =
   | 'net_not_positive'
   | 'unlikely_weight'
   | 'already_undone'
+  | 'check_not_newest'
   | 'already_corrected'
   | 'same_bin'
   | 'grade_differs'

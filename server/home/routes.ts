@@ -68,9 +68,7 @@ function readHome({ db, clock, settings }: Ledger): HomeParts {
     loaded: manifestsWithStatus(db, 'loaded'),
     openLoads: loadsOnNoTicket(db),
     hasYards: listYards(db).length > 0,
-    failedScales: scales.flatMap(({ last, failed }) =>
-      failed === null ? [] : [{ id: last.id, name: last.name, failed }],
-    ),
+    failedScales: scales.flatMap(({ last, failed }) => (failed === null ? [] : [{ scale: last, failed }])),
     dueScales: scales
       .filter(({ last, failed }) => failed === null && isCheckDue(last, today, settings.scaleCheckDays))
       .map(({ last }) => last),

@@ -30,7 +30,15 @@ import {
  * @param bookShortfall a load above its bin is booked as a count difference instead of asked about
  */
 export function loadManifest(ledger: Ledger, manifestId: number, loadedOn: Day, bookShortfall: boolean): void {
+  refuseComing(ledger, loadedOn);
   loadDraft(ledger, manifestId, { loadedOn, bookShortfall, unquoted: new Set() });
+}
+
+/** Packed for a coming day is not a slip of the year, so it is told what a draft is for. */
+function refuseComing({ clock }: Ledger, loadedOn: Day): void {
+  if (loadedOn <= clock.today()) return;
+  const say = 'A load is written down on the day it leaves. Load it then; until that day it stays a draft.';
+  throw new Refusal('day_in_future', 'loadedOn', say);
 }
 
 interface Loading {

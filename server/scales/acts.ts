@@ -69,7 +69,7 @@ export function markAdjusted(ledger: Ledger, checkId: number): number {
     const newest = standingChecks(db, check.scale_id).at(-1);
     if (newest?.id !== checkId) {
       throw new Refusal(
-        'already_undone',
+        'check_not_newest',
         '',
         'Only the newest check can be marked so. Take back the later ones first.',
       );

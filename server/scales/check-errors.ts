@@ -2,7 +2,7 @@ import { mean, standardDeviation } from '../statistics/summary.ts';
 import type { Day } from '../units/day.ts';
 import { type MassUg, type MassUnit, massUg } from '../units/mass.ts';
 import { shownAmount } from '../units/write-weight.ts';
-import { type CheckSeen, errorOf, stretchesOf } from './compute.ts';
+import { type CheckSeen, errorOf, failedCheck, stretchesOf } from './compute.ts';
 import type { ScaleTraits } from './tolerance.ts';
 
 /** Checks with one and the same weight, which differ by nothing but the scale and how it was read. */
@@ -20,6 +20,8 @@ export interface CheckSummary {
   readonly count: number;
   /** The check with the largest error, whichever way; the first of several. */
   readonly largest: CheckSeen | null;
+  /** The one with the largest error of those that found more than the scale's tolerance. */
+  readonly failed: CheckSeen | null;
   /** The check with the largest error between the last adjustment and the one before it. */
   readonly before: CheckSeen | null;
   /** In micrograms. */
@@ -29,7 +31,7 @@ export interface CheckSummary {
 }
 
 /** @param checks those that stand, in the order of their days */
-export function summariseChecks(checks: readonly CheckSeen[]): CheckSummary {
+export function summariseChecks(checks: readonly CheckSeen[], traits: ScaleTraits): CheckSummary {
   const stretches = stretchesOf(checks);
   const stretch = stretches.at(-1);
   const own = stretch?.checks ?? [];
@@ -37,6 +39,7 @@ export function summariseChecks(checks: readonly CheckSeen[]): CheckSummary {
     adjustedOn: stretch?.from ?? null,
     count: own.length,
     largest: largestError(own),
+    failed: failedCheck(traits, own),
     before: largestError(stretches.at(-2)?.checks ?? []),
     meanErrorUg: mean(own.map(errorOf)),
     repeated: mostRepeated(own),
@@ -66,16 +69,20 @@ const ROUNDING_UG = 1;
 export const isWithin = (errorUg: number, toleranceUg: number | null): boolean | null =>
   toleranceUg === null ? null : Math.abs(errorUg) <= toleranceUg + ROUNDING_UG;
 
-/** More decimals come only of a weight that was typed in another unit, and say nothing. */
+/** More decimals come only of a weight in another unit: one that was typed says nothing, a step or tolerance is cut. */
 const MOST_DECIMALS = 4;
 
 const USUAL_DECIMALS = 2;
 
 /** The decimals that errors are shown with: as fine as what was typed, as the scale's step and its stated tolerance. */
 export function errorDecimals(checks: readonly CheckSeen[], traits: ScaleTraits, unit: MassUnit): number {
+  const decimalsOf = (mass: MassUg) => shownAmount(mass, unit).decimalPlaces();
   const described = [traits.divisionUg, traits.toleranceUg].flatMap((mass) => (mass === null ? [] : [massUg(mass)]));
   const typed = checks.flatMap(({ weightUg, readingUg }) => [weightUg, readingUg]);
-  const decimals = [...typed, ...described].map((mass) => shownAmount(mass, unit).decimalPlaces());
-  const telling = decimals.filter((count) => count <= MOST_DECIMALS);
+  const telling = [
+    // A tolerance of 1 g on a scale in pounds must not be shown as nothing.
+    ...described.map((mass) => Math.min(decimalsOf(mass), MOST_DECIMALS)),
+    ...typed.map(decimalsOf).filter((count) => count <= MOST_DECIMALS),
+  ];
   return telling.length === 0 ? USUAL_DECIMALS : Math.max(...telling);
 }

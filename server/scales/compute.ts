@@ -6,7 +6,7 @@ import {
 } from '../statistics/uncertainty.ts';
 import type { Day } from '../units/day.ts';
 import { Decimal } from '../units/decimal.ts';
-import { type MassUg, type MassUnit, massUg, unitRatio, type Weight } from '../units/mass.ts';
+import { type MassUg, type MassUnit, massUg, toMassUg, unitRatio, type Weight } from '../units/mass.ts';
 import { shownAmount } from '../units/write-weight.ts';
 import { type ScaleTraits, toleranceAt } from './tolerance.ts';
 
@@ -220,27 +220,44 @@ export interface QueryReading {
   readonly gross: ScaleReading | null;
 }
 
+export interface QueriedLoad {
+  readonly homeUg: MassUg;
+  /** Of the container it goes over the yard's scale in; 0 without one. */
+  readonly tareUg: number;
+  /** Standard uncertainty in micrograms if the yard finds so much net: at a lighter load its scale may be off by less. */
+  readonly standardAt: (netUg: number) => number;
+}
+
 /**
  * The largest reading of the yard's scale that the two scales cannot explain, in the yard's unit: the largest whole
  * division below home weight less twice the uncertainty. At it or less, a second weighing is to be asked for. Null when
  * nothing above zero is left: the load is too light for that scale.
- * @param tareUg of the container it goes over the scale in; 0 without one
  */
-export function queryReading(
-  { homeUg, tareUg, standardUg }: { homeUg: MassUg; tareUg: number; standardUg: number },
-  divisionUg: number,
-  unit: MassUnit,
-): QueryReading | null {
-  const leastUg = homeUg - COVERAGE * standardUg;
-  const net = largestBelow(leastUg, divisionUg, unit);
+export function queryReading(load: QueriedLoad, divisionUg: number, unit: MassUnit): QueryReading | null {
+  const net = largestUnexplained(load, 0, divisionUg, unit);
   if (net === null) return null;
-  return { net, gross: tareUg === 0 ? null : largestBelow(leastUg + tareUg, divisionUg, unit) };
+  return { net, gross: load.tareUg === 0 ? null : largestUnexplained(load, load.tareUg, divisionUg, unit) };
 }
 
-function largestBelow(limitUg: number, divisionUg: number, unit: MassUnit): ScaleReading | null {
+/** @param besideUg what lies on the scale beside the load */
+function largestUnexplained(
+  { homeUg, standardAt }: QueriedLoad,
+  besideUg: number,
+  divisionUg: number,
+  unit: MassUnit,
+): ScaleReading | null {
   // In the yard's own figures: a division such as 0.05 lb is no whole number of micrograms.
   const division = shownAmount(massUg(divisionUg), unit);
+  // A step below a millionth of the unit is no step of a yard's scale.
+  if (division.isZero()) return null;
+  const isUnexplained = (steps: Decimal): boolean => {
+    const netUg = toMassUg({ amount: steps.times(division), unit }) - besideUg;
+    return homeUg - netUg > COVERAGE * standardAt(netUg);
+  };
+  const limitUg = homeUg + besideUg - COVERAGE * standardAt(homeUg);
   const limit = new Decimal(limitUg).div(unitRatio(unit, 'g').times(1_000_000));
-  const steps = limit.div(division).toDecimalPlaces(0, Decimal.ROUND_CEIL).minus(1);
+  let steps = limit.div(division).toDecimalPlaces(0, Decimal.ROUND_FLOOR);
+  while (steps.gt(0) && !isUnexplained(steps)) steps = steps.minus(1);
+  while (isUnexplained(steps.plus(1))) steps = steps.plus(1);
   return steps.lte(0) ? null : { amount: steps.times(division), unit, decimals: division.decimalPlaces() };
 }

@@ -2,7 +2,8 @@ import type { Reader } from '../reading.ts';
 import { Refusal } from '../refusal.ts';
 import type { Scale } from '../setup/queries.ts';
 import { type MassUg, massUg } from '../units/mass.ts';
-import { shownAmount, writeWeight } from '../units/write-weight.ts';
+import { readWeight } from '../units/read-weight.ts';
+import { shownAmount, writeTypedWeight, writeWeight } from '../units/write-weight.ts';
 import type { CheckInput } from './acts.ts';
 import { capacityOf, traitsOf } from './tolerance.ts';
 
@@ -38,11 +39,18 @@ const FAR_OFF = 5;
 export const isFarOff = ({ weightUg, readingUg }: Pick<CheckInput, 'weightUg' | 'readingUg'>): boolean =>
   Math.abs(readingUg - weightUg) * FAR_OFF > weightUg;
 
+/** As many decimals as any amount is worked out to: a step of 20 g in pounds has no end, and none of it can be counted. */
+const ENDLESS = 6;
+
 /** Whether a reading in the scale's own unit is a whole number of its steps; another unit was worked out by somebody. */
-function isShowable(scale: Scale, { unit, readingUg }: CheckInput): boolean {
+function isShowable(reader: Reader, scale: Scale, { unit, readingTyped, readingUg }: CheckInput): boolean {
   const { divisionUg } = traitsOf(scale);
-  if (divisionUg === null || unit !== scale.unit) return true;
-  const steps = shownAmount(readingUg, unit).div(shownAmount(massUg(divisionUg), unit));
+  const { decimalMark } = reader.settings;
+  const read = readWeight(readingTyped, { unit, decimalMark, zeroAllowed: true });
+  if (divisionUg === null || !read.ok || read.value.weight.unit !== scale.unit) return true;
+  const division = shownAmount(massUg(divisionUg), scale.unit);
+  if (division.isZero() || division.decimalPlaces() >= ENDLESS) return true;
+  const steps = shownAmount(readingUg, scale.unit).div(division);
   // To a thousandth of a step: a weight in pounds is rounded to the microgram.
   return steps.toDecimalPlaces(3).isInteger();
 }
@@ -65,12 +73,15 @@ export function askAboutCheck(reader: Reader, scale: Scale, input: CheckInput): 
   if (capacity !== null && massUg(Math.max(input.weightUg, input.readingUg)) > capacity) {
     ask(`${scale.name} goes up to ${writeWeight(capacity, scale.unit, reader.settings.decimalMark)}.`);
   }
-  if (!isShowable(scale, input)) {
-    ask(`${scale.name} shows steps of ${writeDivision(reader, scale)}, so it cannot show ${write(input.readingUg)}.`);
-  }
   if (isFarOff(input)) {
     ask(
       `${write(input.readingUg)} is far from ${write(input.weightUg)}. Did you type both figures and the unit as you read them?`,
+    );
+  }
+  if (!isShowable(reader, scale, input)) {
+    const reading = writeTypedWeight(input.readingTyped, input.unit, input.readingUg, reader.settings.decimalMark);
+    ask(
+      `${scale.name} shows steps of ${writeDivision(reader, scale)}, so it cannot show ${reading}. Did you type it as you read it?`,
     );
   }
 }

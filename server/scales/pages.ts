@@ -63,7 +63,7 @@ export function readScaleChecks({ db, clock }: Ledger, scale: Scale, query: Type
   return {
     list: cutToPage(rows.toReversed(), query),
     drawn: standing.slice(-MOST_DRAWN),
-    summary: summariseChecks(checks),
+    summary: summariseChecks(checks, traits),
     traits,
     decimals: errorDecimals(checks, traits, scale.unit),
     newest: newestOf(standing.at(-1)?.check),

@@ -36,13 +36,19 @@ export function queryWeightOf(ledger: Ledger, scales: KnownScales, given: LoadFo
   const home = weighingsOfLoad(ledger, scales, load, on);
   const scale = scales.ofYard(yardId, load.grade_id);
   const reading = readingOf(load, ledger.settings.decimalMark);
-  const grossUg = reading?.grossUg ?? massUg;
-  const yard: Weighing = { side: 'yard', scale, grossUg, on, sign: 1, isEstimate: false };
-  const uncertainty = uncertaintyOf(home.length === 0 ? [] : [...home, yard]);
+  const tareUg = reading?.tareUg ?? 0;
+  const uncertaintyAt = (netUg: number) => {
+    const yard: Weighing = { side: 'yard', scale, grossUg: netUg + tareUg, on, sign: 1, isEstimate: false };
+    return uncertaintyOf(home.length === 0 ? [] : [...home, yard]);
+  };
+  const uncertainty = uncertaintyAt(massUg);
   if (!uncertainty.isKnown) return { kind: 'unknown', missing: uncertainty.missing };
+  const standardAt = (netUg: number) => {
+    const atNet = uncertaintyAt(netUg);
+    return atNet.isKnown ? atNet.standardUg : uncertainty.standardUg;
+  };
   const over = scale?.ownName ?? null;
-  const tareUg = over === null ? (reading?.tareUg ?? 0) : 0;
-  const { standardUg } = uncertainty;
-  const query = queryReading({ homeUg: massUg, tareUg, standardUg }, scale?.traits.divisionUg ?? 0, yardUnit);
+  const queried = { homeUg: massUg, tareUg: over === null ? tareUg : 0, standardAt };
+  const query = queryReading(queried, scale?.traits.divisionUg ?? 0, yardUnit);
   return query === null ? { kind: 'too light' } : { kind: 'weight', weight: query.net, gross: query.gross, over };
 }

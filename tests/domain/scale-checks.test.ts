@@ -5,7 +5,7 @@ import { Refusal } from '../../server/refusal.ts';
 import { type CheckInput, recordCheck, undoCheck } from '../../server/scales/acts.ts';
 import { errorDecimals, isWithin, summariseChecks } from '../../server/scales/check-errors.ts';
 import type { CheckSeen } from '../../server/scales/compute.ts';
-import { isCheckDue } from '../../server/scales/due.ts';
+import { isCheckDue, unsettledCheck } from '../../server/scales/due.ts';
 import { isFarOff } from '../../server/scales/forms.ts';
 import { lastCheckedScales, lastCheckedScalesInUse, listChecks, standingChecks } from '../../server/scales/queries.ts';
 import { traitsOf } from '../../server/scales/tolerance.ts';
@@ -20,6 +20,7 @@ const check = (on: string, weight: string, reading: string, isAdjusted = false):
   readingUg: lb(reading),
   isAdjusted,
 });
+const NOTHING_KNOWN = traitsOf({ unit: 'lb', division: '', class: '', tolerance: '' });
 /** Micrograms as pounds, to four decimals. */
 const pounds = (ug: number | null | undefined) => (ug == null ? ug : Math.round((ug / lb('1')) * 10_000) / 10_000);
 
@@ -48,6 +49,34 @@ describe('when a check is due', () => {
   });
 });
 
+describe('a check that is not settled', () => {
+  const traits = traitsOf({ unit: 'lb', division: '0.05', class: '', tolerance: '0.1' });
+  const newest = (reading: string, isAdjusted: 0 | 1 = 0) => ({
+    last_checked_on: day('2025-03-01'),
+    weight_ug: lb('20'),
+    reading_ug: lb(reading),
+    is_adjusted: isAdjusted,
+  });
+
+  test.each([
+    ['found more than the tolerance', newest('20.15'), true],
+    ['or as much too little', newest('19.85'), true],
+    ['is none when the error is the tolerance', newest('20.10'), false],
+    ['is settled when the scale was adjusted after it', newest('20.15', 1), false],
+    [
+      'is none before any check',
+      { last_checked_on: null, weight_ug: null, reading_ug: null, is_adjusted: null },
+      false,
+    ],
+  ])('%s', (_, last, expected) => {
+    expect(unsettledCheck(traits, last) !== null).toBe(expected);
+  });
+
+  test('cannot be told without a tolerance', () => {
+    expect(unsettledCheck(NOTHING_KNOWN, newest('25'))).toBeNull();
+  });
+});
+
 describe('what checks say together', () => {
   test('only those since the last adjustment count, and the check that led to it is before it', () => {
     const checks = [
@@ -57,7 +86,7 @@ describe('what checks say together', () => {
       check('2025-03-01', '10', '9.95'),
       check('2025-03-01', '20', '20.00'),
     ];
-    const { adjustedOn, count, largest, meanErrorUg, repeated } = summariseChecks(checks);
+    const { adjustedOn, count, largest, meanErrorUg, repeated } = summariseChecks(checks, NOTHING_KNOWN);
     expect([adjustedOn, count]).toEqual(['2025-02-01', 3]);
     expect(largest).toEqual(checks[3]);
     // By hand: (0.02 − 0.05 + 0) / 3 = −0.01.
@@ -67,15 +96,27 @@ describe('what checks say together', () => {
   });
 
   test('without a check, or none since it was adjusted, nothing is said', () => {
-    const nothing = { count: 0, largest: null, before: null, meanErrorUg: null, repeated: null };
-    expect(summariseChecks([])).toEqual({ ...nothing, adjustedOn: null });
+    const nothing = { count: 0, largest: null, failed: null, before: null, meanErrorUg: null, repeated: null };
+    expect(summariseChecks([], NOTHING_KNOWN)).toEqual({ ...nothing, adjustedOn: null });
     const adjusted = check('2025-02-01', '20', '20.60', true);
-    expect(summariseChecks([adjusted])).toEqual({ ...nothing, before: adjusted, adjustedOn: '2025-02-01' });
+    expect(summariseChecks([adjusted], NOTHING_KNOWN)).toEqual({
+      ...nothing,
+      before: adjusted,
+      adjustedOn: '2025-02-01',
+    });
+  });
+
+  test('an error that a light load does not allow counts, though a heavy load was off by more', () => {
+    const traits = traitsOf({ unit: 'lb', division: '0.05', class: 'III', tolerance: '' });
+    // Class III: one division up to 500 of them (25 lb), two above. Source: as in server/scales/tolerance.ts.
+    const checks = [check('2025-02-01', '50', '50.10'), check('2025-02-02', '10', '10.10')];
+    const { largest, failed } = summariseChecks(checks, traits);
+    expect([largest, failed]).toEqual([checks[0], checks[1]]);
   });
 
   test('checks with different weights have no spread of their own', () => {
     const checks = [check('2025-02-01', '20', '20.1'), check('2025-02-02', '10', '10.1')];
-    expect(summariseChecks(checks).repeated).toBeNull();
+    expect(summariseChecks(checks, NOTHING_KNOWN).repeated).toBeNull();
   });
 
   test('an error of exactly the tolerance is within it, though pounds are rounded to the microgram', () => {
@@ -98,7 +139,9 @@ describe('what checks say together', () => {
       errorDecimals([check('2025-02-01', '10', '10')], traits('0.005'), 'lb'),
       errorDecimals([check('2025-02-01', '10', '11')], traits('1'), 'lb'),
       errorDecimals([kilos], traits(''), 'lb'),
-    ]).toEqual([2, 3, 0, 2]);
+      // 1 g is 0.0022 lb.
+      errorDecimals([check('2025-02-01', '10', '10.1')], traits('1 g'), 'lb'),
+    ]).toEqual([2, 3, 0, 2, 4]);
   });
 
   test('more than a fifth off is asked about, a fifth is not', () => {

@@ -148,7 +148,7 @@ describe('what the two scales can explain', () => {
 describe('the query weight', () => {
   const standardUg = 0.3588175 * POUND;
   const of = (home: string, tare = '0', division = '0.5') =>
-    queryReading({ homeUg: lb(home), tareUg: lb(tare), standardUg }, lb(division), 'lb');
+    queryReading({ homeUg: lb(home), tareUg: lb(tare), standardAt: () => standardUg }, lb(division), 'lb');
   const written = (reading: ScaleReading | null | undefined) =>
     reading == null ? null : `${reading.amount.toFixed(reading.decimals)} ${reading.unit}`;
 
@@ -159,7 +159,7 @@ describe('the query weight', () => {
   });
 
   test('a whole division that is just explained is not asked about: the one below is', () => {
-    const exact = queryReading({ homeUg: lb('30'), tareUg: 0, standardUg: lb('0.5') }, lb('0.5'), 'lb');
+    const exact = queryReading({ homeUg: lb('30'), tareUg: 0, standardAt: () => lb('0.5') }, lb('0.5'), 'lb');
     expect(written(exact?.net)).toBe('28.5 lb');
   });
 
@@ -170,36 +170,62 @@ describe('the query weight', () => {
 
   test('in the unit of a yard that weighs in kilograms', () => {
     // 61.4 lb is 27.8506 kg, less 0.3255 kg is 27.525 kg.
-    const inKilograms = queryReading({ homeUg: lb('61.4'), tareUg: 0, standardUg }, 200_000_000, 'kg');
+    const inKilograms = queryReading(
+      { homeUg: lb('61.4'), tareUg: 0, standardAt: () => standardUg },
+      200_000_000,
+      'kg',
+    );
     expect(written(inKilograms?.net)).toBe('27.4 kg');
   });
 
   test('none for a load that is lighter than the scale can tell', () => {
     expect(of('0.6')).toBeNull();
-    expect(queryReading({ homeUg: lb('15'), tareUg: 0, standardUg: 0.5 * POUND }, lb('20'), 'lb')).toBeNull();
+    expect(queryReading({ homeUg: lb('15'), tareUg: 0, standardAt: () => 0.5 * POUND }, lb('20'), 'lb')).toBeNull();
+  });
+
+  test('none for a step so small that it shows as nothing, and no search without an end', () => {
+    const load = { homeUg: lb('30'), tareUg: 0, standardAt: () => standardUg };
+    expect(queryReading(load, 100, 'lb')).toBeNull();
+    expect(written(queryReading(load, 1_000, 'lb')?.net)).toBe('29.282364 lb');
+  });
+
+  test('just above a step of the class goes by the tolerance that the yard’s scale has at the reading itself', () => {
+    // Class III with 0.5 lb: two divisions above 250 lb, so twice u is 1.23 at home, but 0.72 at the 250.0 it is asked at.
+    const yardAt = (netUg: number) => on(platform, '0', { grossUg: netUg });
+    const homeUg = lb('251');
+    const standardAt = (netUg: number) => standardLb([on(bench, '251'), yardAt(netUg)]) * POUND;
+    expect(written(queryReading({ homeUg, tareUg: 0, standardAt }, lb('0.5'), 'lb')?.net)).toBe('250.0 lb');
+    expect(verdictOn(homeUg, lb('250'), [on(bench, '251'), yardAt(lb('250'))])).toMatchObject({ kind: 'unexplained' });
   });
 
   test('says what the verdict says: at it the scales cannot explain the difference, one division above they can', () => {
     const divisions = fc.constantFrom('0.05', '0.5', '1', '20');
+    const classes = fc.constantFrom('III', 'III L', 'IIII');
+    const traits = fc
+      .tuple(divisions, classes)
+      .map(([division, accuracyClass]) => ({ division, class: accuracyClass, unit: 'lb', tolerance: '' }) as const);
+    const hundredths = (max: number) => fc.integer({ min: 100, max }).map((count) => (count / 100).toFixed(2));
     fc.assert(
-      fc.property(fc.integer({ min: 100, max: 60_000 }), divisions, divisions, (hundredths, atHome, atYard) => {
-        const home = (hundredths / 100).toFixed(2);
-        const scale = (known: KnownScale, division: string) => ({
-          ...known,
-          traits: traitsOf({ unit: 'lb', division, class: 'III', tolerance: '' }),
-        });
-        const weighings = [on(scale(bench, atHome), home), on(scale(platform, atYard), home)];
-        const uncertainty = uncertaintyOf(weighings);
-        if (!uncertainty.isKnown) throw new Error('known');
-        const given = { homeUg: lb(home), tareUg: 0, standardUg: uncertainty.standardUg };
-        const query = queryReading(given, lb(atYard), 'lb');
-        const verdictAt = (steps: number) => {
-          const reading = (query?.net.amount ?? new Decimal(0)).plus(new Decimal(atYard).times(steps));
-          return verdictOn(lb(home), lb(reading.toFixed()), weighings).kind;
+      fc.property(hundredths(200_000), hundredths(3_000), traits, traits, (home, tare, atHome, atYard) => {
+        const [homeUg, tareUg] = [lb(home), lb(tare)];
+        const weighingsAt = (netUg: number) => [
+          on({ ...bench, traits: traitsOf(atHome) }, '0', { grossUg: homeUg + tareUg }),
+          on({ ...platform, traits: traitsOf(atYard) }, '0', { grossUg: netUg + tareUg }),
+        ];
+        const standardAt = (netUg: number) => standardLb(weighingsAt(netUg)) * POUND;
+        const query = queryReading({ homeUg, tareUg, standardAt }, lb(atYard.division), 'lb');
+        const verdictAt = (reading: ScaleReading | null | undefined, steps: number, besideUg: number) => {
+          const amount = (reading?.amount ?? new Decimal(0)).plus(new Decimal(atYard.division).times(steps));
+          const netUg = massUg(lb(amount.toFixed()) - besideUg);
+          return verdictOn(homeUg, netUg, weighingsAt(netUg)).kind;
         };
-        if (query !== null) expect(verdictAt(0)).toBe('unexplained');
-        expect(verdictAt(1)).toBe('explained');
+        if (query !== null) expect(verdictAt(query.net, 0, 0)).toBe('unexplained');
+        expect(verdictAt(query?.net, 1, 0)).toBe('explained');
+        if (query === null) return;
+        expect(verdictAt(query.gross, 0, tareUg)).toBe('unexplained');
+        expect(verdictAt(query.gross, 1, tareUg)).toBe('explained');
       }),
+      { numRuns: 300 },
     );
   });
 });

@@ -3,7 +3,7 @@ import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import type { Ledger } from '../../server/context.ts';
 import { loadsOf } from '../../server/manifests/queries.ts';
 import { recordQuote } from '../../server/prices/acts.ts';
-import { nameGradesAtYard, saveContainer, saveScale } from '../../server/setup/acts.ts';
+import { nameGradesAtYard, saveContainer, saveScale, saveYardScale } from '../../server/setup/acts.ts';
 import { day } from '../../server/units/day.ts';
 import {
   BAD_FIGURES,
@@ -19,6 +19,7 @@ import {
   setUpWorkedExample,
   weighIn,
 } from '../helper.ts';
+import { sell } from '../sales.ts';
 
 let ledger: Ledger;
 let app: FastifyInstance;
@@ -218,6 +219,31 @@ describe('a draft', () => {
     },
   );
 
+  test('a form that comes back sums what is typed, and foretells nothing of it', async () => {
+    // 20 lb sold and 19 paid for: of 109.65 lb, a twentieth of the copper, and as much of the wire for want of better.
+    sell(ledger, {
+      yardId: 1,
+      number: '7',
+      on: '2025-03-10',
+      loads: [{ code: 'CU2', net: '20', price: '3.60' }],
+      lines: [
+        { loads: [0], paidAs: 'No. 2 copper', gross: '20', deduction: '1', net: '19', price: '3.60', amount: '68.40' },
+      ],
+    });
+    weighIn(ledger, 'CU2', '20');
+    const foretold =
+      'By past sales of these grades, here or at any yard, about 5.48 lb will not be paid for: reckon with';
+    expect((await get(app, '/manifests/1')).body).toContain(foretold);
+    const typed = { ...untouched, 'gross-1': '60.4', 'gross-2': 'abc' };
+    const { body } = await post(app, '/manifests/1/weights', { requestKey: key(), ...typed });
+    expect(body).toContain('2 loads, as typed (B by the book): <b>108.65 lb</b>');
+    expect(body).not.toContain('By past sales');
+  });
+
+  test('has a way to the sheet', async () => {
+    expect((await get(app, '/manifests/1')).body).toContain('href="/manifests/1/sheet">See the sheet</a>');
+  });
+
   test('a tare above its reading, or without one, is asked about', async () => {
     const above = await post(app, '/manifests/1/weights', {
       requestKey: key(),
@@ -318,6 +344,27 @@ describe('loading', () => {
       expect(rows('transfer')).toBe(2);
     },
   );
+
+  test('for a coming day says what a draft is for, and offers no count difference', async () => {
+    const answer = await post(app, '/manifests/1/loading', {
+      ...loading(),
+      loadedOn: '2025-03-27',
+      'gross-1': '60.75',
+    });
+    expect(answer.statusCode).toBe(422);
+    expect(answer.body).toContain(
+      'A load is written down on the day it leaves. Load it then; until that day it stays a draft.',
+    );
+    expect(answer.body).not.toContain('name="bookShortfall"');
+  });
+
+  test('on a day before the weighings offers to book the difference', async () => {
+    weighIn(ledger, 'CU2', '40', '2025-03-12');
+    const fields = { ...loading(), loadedOn: '2025-03-10', 'gross-1': '100' };
+    const answer = await post(app, '/manifests/1/loading', fields);
+    expect([answer.statusCode, answer.body.includes('Check the day, or tick')]).toEqual([422, true]);
+    expect(answer.body).toContain('name="bookShortfall"');
+  });
 
   test('on an earlier day counts for that day', async () => {
     await post(app, '/manifests/1/loading', { ...loading(), loadedOn: '2025-03-10' });
@@ -441,9 +488,48 @@ describe('the sheet', () => {
     expect(body).not.toMatch(/ style="| onclick=/);
   });
 
-  test('of a draft says that it is one', async () => {
+  /** Loads both bins, the copper 60.6 lb net in the tub on a known scale, and shows a page of it. */
+  async function loadedInTub(path: string): Promise<string> {
+    const scale = { unit: 'lb', division: '0.05', class: '', tolerance: '0.1', capacity: '' } as const;
+    const scaleId = saveScale(ledger, null, { name: 'Bench scale', ...scale });
+    await begin();
+    const fields = { 'gross-1': '64.2', 'container-1': '1', 'scale-1': String(scaleId) };
+    await post(app, '/manifests/1/loading', { ...loading(), ...fields });
+    return (await get(app, path)).body;
+  }
+
+  test.each(['/manifests/1', '/manifests/1/sheet'])(
+    'as on %s, says at which weight or less to ask, and what the display then shows with the container',
+    async (path) => {
+      // 60.6 lb less 0.72 is 59.88, with the tub 63.48; the yard shows halves.
+      const body = await loadedInTub(path);
+      expect(body).toContain('if the yard’s scale shows this or less (gross less tare, before any deduction)');
+      expect(body).toMatch(/59\.5<.*gross 63\.0/);
+      expect(body).not.toContain('on the truck');
+    },
+  );
+
+  test('names the further scale that a load goes over, which weighs the truck along', async () => {
+    saveYardScale(ledger, 1, null, { name: 'truck scale', division: '2', class: 'III', families: ['copper'] });
+    const body = await loadedInTub('/manifests/1/sheet');
+    expect(body).toContain('on the truck scale');
+    expect(body).not.toMatch(/gross \d/);
+  });
+
+  test('stays at home with its note, which is marked as one', async () => {
+    await begin();
+    ledger.db.sqlite.exec("update manifest set note = 'When the bucket is full.'");
+    const { body } = await get(app, '/manifests/1/sheet');
+    expect(body).toContain('<h1>Sheet to take along</h1>');
+    expect(body).toMatch(/for what the yard says; the sheet itself\s+stays with you\./);
+    expect(body).toContain('Note: When the bucket is full.');
+  });
+
+  test('of a draft says that it is one, and of one set aside that too', async () => {
     await begin();
     expect((await get(app, '/manifests/1/sheet')).body).toContain('draft, not loaded yet');
+    await post(app, '/manifests/1/set-aside', { requestKey: key() });
+    expect((await get(app, '/manifests/1/sheet')).body).toContain('set aside, never loaded');
   });
 });
 

@@ -106,8 +106,65 @@ describe('a check with a known weight', () => {
   test('that the scale cannot show is asked about once', async () => {
     const asked = await record({ reading: '10.03' });
     expect(asked.statusCode).toBe(422);
-    expect(text(asked.body)).toContain('Bench scale shows steps of 0.05 lb, so it cannot show 10.03 lb.');
+    expect(text(asked.body)).toContain(
+      'Bench scale shows steps of 0.05 lb, so it cannot show 10.03 lb. Did you type it as you read it?',
+    );
     expect((await record({ reading: '10.03', confirm: '1' })).statusCode).toBe(303);
+  });
+
+  test.each([
+    ['with more decimals than are usual', '10.001', 'cannot show 10.001 lb.'],
+    ['with the unit beside it', '10.03 lb', 'cannot show 10.03 lb.'],
+    ['as pounds and ounces', '10 lb 1 oz', 'cannot show 10 lb 1 oz.'],
+  ])('that the scale cannot show is named as typed, %s', async (_, reading, sentence) => {
+    const { statusCode, body } = await record({ reading });
+    expect([statusCode, text(body).includes(sentence)]).toEqual([422, true]);
+  });
+
+  test.each([
+    ['the weight is no whole number of steps', { weight: '10.03', reading: '10.05' }, {}],
+    ['the reading is in another unit', { weight: '5 kg', reading: '5.01 kg' }, {}],
+    ['another unit was chosen', { weight: '5', reading: '5.01', unit: 'kg' }, {}],
+    ['the step is in another unit, without an end in this one', { reading: '10.03' }, { division: '20 g' }],
+    ['the step is not known', { reading: '10.03' }, { division: '' }],
+  ])('is not asked about when %s', async (_, change, traits) => {
+    saveScale(ledger, id, { ...bench, ...traits });
+    expect((await record(change)).statusCode).toBe(303);
+  });
+
+  test('that nothing shows of at the decimals of the scale found it right', async () => {
+    // 5 kg is 11.0231 lb.
+    saveScale(ledger, id, { ...bench, division: '0.01' });
+    const { headers } = await record({ weight: '5 kg', reading: '11.02' });
+    const body = text((await get(headers.location ?? '')).body);
+    expect(body).toContain('Checked with 5 kg: right, within its tolerance of ± 0.02 lb.');
+    expect(body).toContain('It was not off in one check.');
+    expect(body).not.toContain('0.00 lb too');
+  });
+
+  test('is said in the unit of its scale, as fine as it shows, whatever the ledger’s unit', async () => {
+    saveScale(ledger, id, { ...bench, unit: 'g', division: '0.1', tolerance: '0.2', class: '', capacity: '500' });
+    updateBin(ledger.db, binId(ledger, 'CU2'), { scale_id: id });
+    await record({ weight: '200', reading: '200.6', unit: 'g' });
+    expect(text((await get('/')).body)).toContain(
+      'Bench scale was 0.6 g too high at 200 g when it was checked on 1 Mar 2025, more than its tolerance of ± 0.2 g: adjust it, or have it looked at',
+    );
+    expect(text((await get('/setup/scales')).body)).toContain('0.6 g too high at 200 g, more than its tolerance');
+  });
+
+  test('that failed is settled by a newer one within tolerance, or by taking it back, and is no second line', async () => {
+    updateBin(ledger.db, binId(ledger, 'CU2'), { scale_id: id });
+    const lines = async () => text((await get('/')).body).match(/Bench scale was/g)?.length ?? 0;
+    // 203 days ago: a check would be due as well.
+    await record({ checkedOn: '2024-08-29', reading: '10.20' });
+    expect(await lines()).toBe(1);
+    expect(text((await get('/setup/scales')).body)).not.toContain('a check is due');
+    await record({ checkedOn: '2025-03-01', reading: '10.05' });
+    expect(await lines()).toBe(0);
+    await record({ checkedOn: '2025-03-05', reading: '9.80' });
+    expect(await lines()).toBe(1);
+    await post(`/scale-checks/${standingChecks(ledger.db).at(-1)?.id}/undo`);
+    expect(await lines()).toBe(0);
   });
 
   test('that failed is said wherever the scale is spoken of, until it is settled', async () => {
@@ -229,9 +286,35 @@ describe('the page of a scale', () => {
     expect(text(body)).toContain('the 2 readings of 10.00 lb scatter by 0.035 lb (standard deviation).');
   });
 
+  test('breaks the line and the band where the scale was adjusted', async () => {
+    for (const reading of ['10.00', '10.30']) await record({ reading, isAdjusted: reading === '10.30' ? '1' : '' });
+    for (const reading of ['10.00', '10.05']) await record({ checkedOn: '2025-03-10', reading });
+    const narrow = /<svg class="chart-narrow"[\s\S]*?<\/svg>/.exec(await page())?.[0] ?? '';
+    const line = /class="chart-line"[^>]* d="([^"]*)"/.exec(narrow.replace(/\n/g, ' '))?.[1] ?? '';
+    expect([line.match(/M/g)?.length, narrow.match(/class="chart-band"/g)?.length]).toEqual([2, 2]);
+  });
+
+  test('does not call a scale right that one check found wrong, though another was off by as much', async () => {
+    // Class III: two divisions above 500 of them, one below. Source: as in server/scales/tolerance.ts.
+    await record({ weight: '50', reading: '50.10' });
+    await record({ checkedOn: '2025-03-02', reading: '10.10' });
+    expect(text(await page())).toContain(
+      'It was not right in 2 checks: 0.10 lb too high at 10.00 lb, more than its tolerance.',
+    );
+  });
+
+  test('says nothing of a mean where no check found anything', async () => {
+    for (const checkedOn of ['2025-03-01', '2025-03-02']) await record({ checkedOn, reading: '10.00' });
+    const body = text(await page());
+    expect(body).toContain('It was not off in 2 checks.');
+    expect(body).not.toContain('On average');
+  });
+
   test('asks for a check after an adjustment', async () => {
     await record({ isAdjusted: '1' });
-    expect(text(await page())).toContain('It was adjusted on 1 Mar 2025 and not checked since: check it once more.');
+    expect(text(await page())).toContain(
+      'It was adjusted on 1 Mar 2025 and not checked since: check it once more. Before that it was 0.05 lb too high at 10.00 lb.',
+    );
   });
 
   test.each([

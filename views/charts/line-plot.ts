@@ -81,6 +81,8 @@ export function drawPeriods(plot: Plot): SafeHtml[] {
   let free = Number.POSITIVE_INFINITY;
   const labels = labelled.toReversed().flatMap((period) => {
     const label = labelOf(period);
+    // A period without a name only parts two stretches.
+    if (label === '') return [];
     const tick = place(x(period) ?? 0);
     const middle = keepInside(tick, label, width);
     // At the edges a label moves inwards, and may then come to lie on its neighbour.

@@ -10,7 +10,7 @@ import type { Show } from '../common/show.ts';
 import { binTag } from '../common/tag.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
-import { foundText } from '../scales/words.ts';
+import { failedTexts } from '../setup/check-words.ts';
 
 export interface HomeParts {
   bins: ValuedBin[];
@@ -26,7 +26,7 @@ export interface HomeParts {
   /** The scales that bins are weighed on and that should be checked with a known weight. */
   dueScales: LastChecked[];
   /** Those whose newest check found more than their tolerance, not adjusted since. */
-  failedScales: { id: number; name: string; failed: CheckSeen }[];
+  failedScales: { scale: LastChecked; failed: CheckSeen }[];
 }
 
 /** What is in the bins, what it is worth, and what to do next. */
@@ -98,16 +98,15 @@ function nextSteps(show: Show, home: HomeParts): SafeHtml[] {
           html`<li>${stale.length === 1 ? 'One quote' : `${stale.length} quotes`} for what is in the bins
         ${stale.length === 1 ? 'is' : 'are'} older than ${show.settings.staleQuoteDays} days: <a href="/prices">ask again</a>.</li>`,
         ]),
-    ...home.failedScales.map(
-      ({
-        id,
-        name,
-        failed,
-      }) => html`<li>${name} was <b>${foundText(show, failed)}</b> when it was checked on ${show.day(failed.checkedOn)}, more than its
-        tolerance: <a href="/setup/scales/${id}#checks">adjust it, or have it looked at</a>.</li>`,
-    ),
+    ...home.failedScales.map(({ scale, failed }) => failedStep(show, scale, failed)),
     ...home.dueScales.map((scale) => dueStep(show, scale)),
   ];
+}
+
+function failedStep(show: Show, scale: LastChecked, failed: CheckSeen): SafeHtml {
+  const { found, allowed } = failedTexts(show, scale, failed);
+  return html`<li>${scale.name} was <b>${found}</b> when it was checked on ${show.day(failed.checkedOn)}, more than its
+    tolerance of ${allowed}: <a href="/setup/scales/${scale.id}#checks">adjust it, or have it looked at</a>.</li>`;
 }
 
 function dueStep(show: Show, { id, name, last_checked_on: day }: LastChecked): SafeHtml {

@@ -1,6 +1,7 @@
 import { loadFields } from '../../server/manifests/compute.ts';
 import type { DraftLists, ShownLoad, ShownManifest, UnderstoodLoad } from '../../server/manifests/pages.ts';
 import { sumMoney } from '../../server/money/money.ts';
+import { readDay } from '../../server/units/day.ts';
 import { type MassUg, sumMass } from '../../server/units/mass.ts';
 import { containerChoices } from '../common/containers.ts';
 import {
@@ -49,7 +50,7 @@ ${parts.isSaved ? html`<p class="saved" role="status">The weights are saved.</p>
   ${parts.shown.loads.map((each) => loadBlock(show, parts, each, state))}
   ${parts.shown.loads.length === 0 ? html`<p>No bin is on this manifest. Add one below.</p>` : foot(show, parts, state)}
   ${addBins(show, parts, state)}
-  ${parts.shown.loads.length === 0 ? null : loading(parts, state)}
+  ${parts.shown.loads.length === 0 ? null : loading(show, parts, state)}
 </form>
 <h2>Not now</h2>
 <form method="post" action="/manifests/${manifest.id}/set-aside">
@@ -82,11 +83,18 @@ function foot(show: Show, parts: DraftParts, { problems }: FormState): SafeHtml 
   const total = sumMass(figures.map(({ massUg }) => massUg));
   const expected = sumMoney(figures.flatMap(({ expectedMinor }) => (expectedMinor === null ? [] : [expectedMinor])));
   const count = figures.length === 1 ? '1 load' : `${figures.length} loads`;
+  // A form comes back only with a problem, and nothing of it was saved then.
   const isSaved = Object.keys(problems).length === 0;
   const { outlook } = parts.shown;
-  return html`<p class="total">${count}, as ${isSaved ? 'last saved' : 'typed'}: <b>${show.weight(total)}</b>, ${show.money(expected)} expected</p>
+  return html`<p class="total">${count}, as ${isSaved ? 'last saved' : `typed${unreadText(parts)}`}: <b>${show.weight(total)}</b>, ${show.money(expected)} expected</p>
 ${isSaved && outlook !== null ? html`<p class="hint">${outlookText(show, outlook)}</p>` : null}
 <button>Save weights</button>`;
+}
+
+/** Which loads count with their book weight in a sum because what was typed for them cannot be read: " (A by the book)". */
+function unreadText({ shown, understood }: DraftParts): string {
+  const unread = shown.loads.filter(({ load }) => understood.get(load.id)?.problem != null);
+  return unread.length === 0 ? '' : ` (${unread.map(({ load }) => load.label).join(', ')} by the book)`;
 }
 
 function loadBlock(show: Show, parts: DraftParts, shown: ShownLoad, state: FormState): SafeHtml {
@@ -191,14 +199,21 @@ function addBins(show: Show, { lists, shown }: DraftParts, { problems, typed }: 
 </details>`;
 }
 
-function loading({ shown, understood }: DraftParts, state: FormState): SafeHtml {
+/** By the book of an earlier day a load may be too much; a day to come, or one that cannot be read, is only to be changed. */
+function asksAboutDay(show: Show, { typed, problems }: FormState): boolean {
+  if (problems.loadedOn === undefined) return false;
+  const read = readDay(typed.loadedOn ?? '');
+  return read.ok && read.value <= show.today;
+}
+
+function loading(show: Show, { shown, understood }: DraftParts, state: FormState): SafeHtml {
   const asked = shown.loads.some((each) => asksShortfall({ understood } as DraftParts, each, state));
   return html`<section class="next">
   <h2>Load it</h2>
   <p>The weights above are saved, the quotes of that day are written beside them, and the manifest never changes after
     that.</p>
   ${dayField({ name: 'loadedOn', label: 'Day loaded' }, state)}
-  ${!asked && (state.typed.bookShortfall || state.problems.loadedOn) ? shortfallTick(state) : null}
+  ${!asked && (state.typed.bookShortfall || asksAboutDay(show, state)) ? shortfallTick(state) : null}
   ${state.problems.confirm === undefined ? null : tickField({ name: 'confirm', label: 'The weights are right: load it' }, state)}
   <p class="acts"><button class="primary" formaction="/manifests/${shown.manifest.id}/loading">Save and load</button>
   <a class="button quiet" href="/manifests/${shown.manifest.id}/sheet">See the sheet</a></p>

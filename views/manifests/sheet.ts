@@ -25,7 +25,8 @@ export function manifestSheet(show: Show, shown: ShownManifest, cautions: readon
   <span class="hint" data-print-hint>Print this page with the browser.</span></p>
 <article class="paper">
 <div class="paper-head"><h1>Sheet to take along</h1>
-<p>Weights in ${shown.yardUnit}, the yard’s unit. The boxes are for what the yard says.</p></div>
+<p>Weights in ${shown.yardUnit}, the yard’s unit. The boxes are for what the yard says; the sheet itself
+  stays with you.</p></div>
 ${manifest.note === '' ? null : html`<p class="paper-note">Note: ${manifest.note}</p>`}
 <div class="scroll" tabindex="0" role="region" aria-label="Loads">${loadTable(show, shown)}</div>
 ${sums(show, shown)}
@@ -40,7 +41,8 @@ ${reminderLists()}
 /** Two rows for each load: ours above, the yard's boxes below in the same columns. Its head is on every page. */
 function loadTable(show: Show, shown: ShownManifest): SafeHtml {
   const { manifest, yardUnit } = shown;
-  const day = manifest.loaded_on === null ? 'draft, not loaded yet' : `loaded ${show.day(manifest.loaded_on)}`;
+  const notLoaded = manifest.status === 'draft' ? 'draft, not loaded yet' : 'set aside, never loaded';
+  const day = manifest.loaded_on === null ? notLoaded : `loaded ${show.day(manifest.loaded_on)}`;
   const unit = html`<small>${yardUnit}</small>`;
   return html`<table class="loads">
 <colgroup><col class="col-label"><col class="col-what"><col span="4"><col class="col-query"><col class="col-quote"><col class="col-money"></colgroup>
@@ -74,14 +76,14 @@ function loadRows(show: Show, shown: ShownLoad, unit: MassUnit): SafeHtml {
   }
   <td></td>
   <td class="figure"><b>${show.weightFigure(shown.massUg, unit)}</b></td>
-  <td class="figure"><b>${queryText(show, shown.query, { withUnit: false })}</b>${smallNote(queryNote(show, shown.query))}</td>
+  <td class="figure query"><b>${queryText(show, shown.query, { withUnit: false })}</b>${smallNote(queryNote(show, shown.query))}</td>
   <td class="figure quote">${quoteText(show, shown.quote, { marksStale: false })}</td>
   <td class="figure">${expectedText(show, shown.quote, shown.expectedMinor)}</td></tr>
 <tr class="boxes">${yardBoxes()}</tr>
 </tbody>`;
 }
 
-const smallNote = (note: string | null): SafeHtml | null => (note === null ? null : html`<br><small>${note}</small>`);
+const smallNote = (note: string | null): SafeHtml | null => (note === null ? null : html`<small>${note}</small>`);
 
 /** For a load that the yard splits, or for what else goes onto its scale. */
 const blankRow = (): SafeHtml => html`<tbody>

@@ -40,7 +40,7 @@ const readingText = (show: Show, { amount, unit, decimals }: ScaleReading, withU
 /** What belongs to a query weight: the reading with the container on the scale, or the scale that it is for. */
 export function queryNote(show: Show, query: QueryWeight | null): string | null {
   if (query?.kind !== 'weight') return null;
-  if (query.over !== null) return `on the ${query.over.toLowerCase()}`;
+  if (query.over !== null) return `on the ${query.over}`;
   return query.gross === null ? null : `gross ${readingText(show, query.gross, false)}`;
 }
 

@@ -4,8 +4,6 @@ import type { CheckRow, ScaleChecks } from '../../server/scales/pages.ts';
 import { toleranceAt } from '../../server/scales/tolerance.ts';
 import type { Scale } from '../../server/setup/queries.ts';
 import { Decimal } from '../../server/units/decimal.ts';
-import { massUg } from '../../server/units/mass.ts';
-import { shownAmount } from '../../server/units/write-weight.ts';
 import { lineChart } from '../charts/line-chart.ts';
 import {
   choiceField,
@@ -21,6 +19,7 @@ import {
 } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
+import { inUnit, offText, sized } from './check-words.ts';
 import { pageLinks } from './parts.ts';
 
 /** The form for one check. Its fields have ids of their own, as the page has a second form. */
@@ -44,13 +43,6 @@ export function checkForm(_show: Show, scale: Scale, state: FormState): SafeHtml
 </form>`;
 }
 
-/** Micrograms, of which a mean or a deviation has fractions, as an amount in the scale's unit. */
-const inUnit = (scale: Scale, ug: number): Decimal => shownAmount(massUg(Math.round(ug)), scale.unit);
-
-/** "0.04 lb" */
-const sized = (show: Show, scale: Scale, ug: number, decimals: number): string =>
-  `${show.figure(inUnit(scale, ug), decimals)} ${scale.unit}`;
-
 /** "+0.04", "−0.02", "0.00" */
 function signedFigure(show: Show, amount: Decimal, decimals: number): string {
   const size = show.figure(amount.abs(), decimals);
@@ -64,12 +56,6 @@ const signed = (show: Show, scale: Scale, ug: number, decimals: number): string 
 
 const known = (show: Show, { check }: CheckRow): string =>
   show.typedWeight(check.weight_typed, check.unit, check.weight_ug);
-
-/** "0.05 lb too high", "right" */
-function offText(show: Show, scale: Scale, errorUg: number, decimals: number): string {
-  if (errorUg === 0) return 'right';
-  return `${sized(show, scale, Math.abs(errorUg), decimals)} too ${errorUg > 0 ? 'high' : 'low'}`;
-}
 
 /** What a check that was just written down found, or that one was taken back. */
 export function addedLine(show: Show, scale: Scale, checks: ScaleChecks): SafeHtml | null {
@@ -104,7 +90,7 @@ function summaryText(show: Show, scale: Scale, checks: ScaleChecks): SafeHtml | 
   const { adjustedOn, largest } = checks.summary;
   if (largest === null) {
     if (adjustedOn === null) return null;
-    return html`<p>It was adjusted on ${show.day(adjustedOn)} and not checked since: check it once more.</p>`;
+    return html`<p>It was adjusted on ${show.day(adjustedOn)} and not checked since: check it once more.${beforeText(show, scale, checks)}</p>`;
   }
   const hasTolerance = scale.tolerance !== '' || !['', 'unmarked'].includes(scale.class);
   const spread = spreadText(show, scale, checks);
@@ -115,28 +101,33 @@ ${hasTolerance ? null : toleranceOffer(show, scale, checks, Math.abs(errorOf(lar
 
 /** Whether it was right in the checks since the last adjustment, as far as they can tell. */
 function errorsText(show: Show, scale: Scale, { summary, traits, decimals }: ScaleChecks, largest: CheckSeen): string {
-  const { adjustedOn, count } = summary;
+  const { adjustedOn, count, failed } = summary;
   const since = adjustedOn === null ? '' : ` since it was adjusted on ${show.day(adjustedOn)}`;
   const checks = count === 1 ? `one check${since}` : `${count} checks${since}`;
-  const error = errorOf(largest);
-  if (error === 0) return `It was not off in ${checks}.`;
-  const most = `${offText(show, scale, error, decimals)} at ${show.weight(largest.weightUg, scale.unit)}`;
-  const isFine = isWithin(error, toleranceAt(traits, largest.weightUg));
+  // By its class a scale may be off by more under a heavier load: the largest error need not be the one that is too large.
+  if (failed !== null) {
+    return `It was not right in ${checks}: ${foundAt(show, scale, failed, decimals)}, more than its tolerance.`;
+  }
+  if (isNothing(show, scale, largest, decimals)) return `It was not off in ${checks}.`;
+  const most = foundAt(show, scale, largest, decimals);
   const atMost = count === 1 ? most : `at most ${most}`;
-  if (isFine === null) return `In ${checks} it was ${atMost}.`;
-  return isFine
-    ? `It is right, as far as ${checks} can tell: ${atMost}, within its tolerance.`
-    : `It was not right in ${checks}: ${most}, more than its tolerance.`;
+  if (toleranceAt(traits, largest.weightUg) === null) return `In ${checks} it was ${atMost}.`;
+  return `It is right, as far as ${checks} can tell: ${atMost}, within its tolerance.`;
 }
+
+/** "0.05 lb too high at 20.00 lb" */
+const foundAt = (show: Show, scale: Scale, check: CheckSeen, decimals: number): string =>
+  `${offText(show, scale, errorOf(check), decimals)} at ${show.weight(check.weightUg, scale.unit)}`;
+
+const isNothing = (show: Show, scale: Scale, check: CheckSeen, decimals: number): boolean =>
+  offText(show, scale, errorOf(check), decimals) === 'right';
 
 /** The mean and the scatter of several checks, in a smaller sentence of their own. */
 function spreadText(show: Show, scale: Scale, { summary, decimals }: ScaleChecks): string {
-  const { count, meanErrorUg, repeated } = summary;
-  if (count < 2 || meanErrorUg === null) return '';
-  const mean =
-    Math.round(meanErrorUg) === 0
-      ? 'On average it was right'
-      : `On average it was ${offText(show, scale, meanErrorUg, decimals + 1)}`;
+  const { count, largest, meanErrorUg, repeated } = summary;
+  if (count < 2 || meanErrorUg === null || largest === null) return '';
+  if (isNothing(show, scale, largest, decimals)) return '';
+  const mean = `On average it was ${offText(show, scale, meanErrorUg, decimals + 1)}`;
   if (repeated === null || repeated.deviationUg === 0) return `${mean}.`;
   const weight = show.weight(repeated.weightUg, scale.unit);
   const spread = sized(show, scale, repeated.deviationUg, decimals + 1);
@@ -145,8 +136,8 @@ function spreadText(show: Show, scale: Scale, { summary, decimals }: ScaleChecks
 
 /** What was found before the last adjustment, at most. */
 function beforeText(show: Show, scale: Scale, { summary: { before }, decimals }: ScaleChecks): string {
-  if (before === null || errorOf(before) === 0) return '';
-  return ` Before that it was ${offText(show, scale, errorOf(before), decimals)} at ${show.weight(before.weightUg, scale.unit)}.`;
+  if (before === null || isNothing(show, scale, before, decimals)) return '';
+  return ` Before that it was ${foundAt(show, scale, before, decimals)}.`;
 }
 
 /** Nothing is guessed silently: the figure is named, and the person writes it down or does not. */

@@ -17,7 +17,7 @@ import {
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
-import { foundText } from '../scales/words.ts';
+import { failedTexts } from './check-words.ts';
 import { backTo, backToSetUp, doneLine, pageLinks, scaleClassChoices, withUnit } from './parts.ts';
 import { addedLine, checkForm, checksFound } from './scale-checks.ts';
 
@@ -61,7 +61,7 @@ function lastCheckText(show: Show, scale: Scale, last: LastCheck & NewestCheck):
   const text = day === null ? 'not checked yet' : `last checked ${show.day(day)}, ${show.age(day)}`;
   const failed = unsettledCheck(traitsOf(scale), last);
   if (failed !== null) {
-    return html`${text}: <span class="stale">${foundText(show, failed)}, more than its tolerance</span>`;
+    return html`${text}: <span class="stale">${failedTexts(show, scale, failed).found}, more than its tolerance</span>`;
   }
   return isCheckDue(last, show.today, show.settings.scaleCheckDays)
     ? html`${text} · <span class="stale">a check is due</span>`
