@@ -4,10 +4,10 @@ import { fixedClock } from '../server/clock.ts';
 import { type Ledger, openLedger } from '../server/context.ts';
 import type { Db } from '../server/db/database.ts';
 import { openDb } from '../server/db/open.ts';
-import { recordInWeight } from '../server/ledger/acts.ts';
+import { type InWeightInput, recordInWeight } from '../server/ledger/acts.ts';
 import { findBinByCode } from '../server/ledger/queries.ts';
 import { amountMinor } from '../server/money/money.ts';
-import { addBin, addGrades, type GradeSeed, saveYard } from '../server/setup/acts.ts';
+import { addBin, addGrades, type GradeSeed, saveScale, saveYard } from '../server/setup/acts.ts';
 import { findGradeByName } from '../server/setup/queries.ts';
 import { day } from '../server/units/day.ts';
 import { NO_MASS } from '../server/units/mass.ts';
@@ -86,7 +86,13 @@ export function lb(text: string) {
 }
 
 /** Weighs in a net weight in pounds, bare, on a day. @returns the in-weight's id */
-export const weighIn = (ledger: Ledger, code: string, gross: string, on = '2025-03-01'): number =>
+export const weighIn = (
+  ledger: Ledger,
+  code: string,
+  gross: string,
+  on = '2025-03-01',
+  more: Partial<InWeightInput> = {},
+): number =>
   recordInWeight(ledger, {
     binId: binId(ledger, code),
     scaleId: null,
@@ -99,6 +105,18 @@ export const weighIn = (ledger: Ledger, code: string, gross: string, on = '2025-
     occurredOn: day(on),
     isEstimate: false,
     note: '',
+    ...more,
+  });
+
+/** A bench scale with steps of 0.05 lb and ± 0.1 lb stated. */
+export const newBenchScale = (ledger: Ledger): number =>
+  saveScale(ledger, null, {
+    name: 'Bench scale',
+    unit: 'lb',
+    division: '0.05',
+    class: '',
+    tolerance: '0.1',
+    capacity: '',
   });
 
 const HEADERS = { host: '127.0.0.1' };

@@ -7,7 +7,7 @@ import { newestQuotes, type Quote, quoteAsOf } from '../prices/queries.ts';
 import { Reader, type Typed } from '../reading.ts';
 import { expectedShrinkages, planningMonths } from '../reports/queries.ts';
 import { type KnownScales, readKnownScales } from '../scales/comparisons.ts';
-import { type QueryWeight, queryWeightOf } from '../scales/query-weight.ts';
+import { type LoadForYard, type QueryWeight, queryWeightOf } from '../scales/query-weight.ts';
 import { type Container, findYard, listContainers, listScales, type Scale, yardGradeNames } from '../setup/queries.ts';
 import { standingTicketsOf, type Ticket, ticketPayingFor } from '../tickets/queries.ts';
 import { Decimal } from '../units/decimal.ts';
@@ -124,8 +124,9 @@ interface AtYard {
   names: ReadonlyMap<number, string>;
 }
 
-function readLoad(ledger: Ledger, { manifest, yardUnit, scales, names }: AtYard, load: Load): ShownLoad {
+function readLoad(ledger: Ledger, atYard: AtYard, load: Load): ShownLoad {
   const { db, settings, clock } = ledger;
+  const { manifest, names } = atYard;
   const bin = findBin(db, load.bin_id);
   const bookUg = bin?.mass_ug ?? NO_MASS;
   const massUg = load.mass_ug ?? bookUg;
@@ -136,22 +137,21 @@ function readLoad(ledger: Ledger, { manifest, yardUnit, scales, names }: AtYard,
     reading: readingOf(load, settings.decimalMark),
     quote,
     expectedMinor: expectedOf(massUg, quote, settings.currency),
-    query:
-      massUg <= 0
-        ? null
-        : queryWeightOf(ledger, scales, {
-            load,
-            massUg,
-            yardId: manifest.yard_id,
-            yardUnit,
-            on: manifest.loaded_on ?? clock.today(),
-          }),
+    query: queryFor(ledger, atYard, { load, massUg, on: manifest.loaded_on ?? clock.today() }),
     yardGradeName: names.get(load.grade_id) ?? null,
     paidBy: ticketPayingFor(db, load.id) ?? null,
     bookUg,
     isBinClosed: bin?.closed_on != null,
   };
 }
+
+/** Null where there is nothing to weigh. */
+const queryFor = (
+  ledger: Ledger,
+  { manifest, yardUnit, scales }: Pick<AtYard, 'manifest' | 'yardUnit' | 'scales'>,
+  of: Pick<LoadForYard, 'load' | 'massUg' | 'on'>,
+): QueryWeight | null =>
+  of.massUg <= 0 ? null : queryWeightOf(ledger, scales, { ...of, yardId: manifest.yard_id, yardUnit });
 
 const frozenQuote = ({ price, per, seen_on }: Load): LoadQuote | null =>
   price === null || per === null || seen_on === null ? null : { price, per, seen_on };
@@ -204,7 +204,7 @@ export interface UnderstoodLoad {
 /** Reads the fields of one load while they are being typed. */
 export function understandLoad(
   ledger: Ledger,
-  { manifest, yardUnit, scales }: Pick<ShownManifest, 'manifest' | 'yardUnit' | 'scales'>,
+  atYard: Pick<AtYard, 'manifest' | 'yardUnit' | 'scales'>,
   shown: ShownLoad,
   typed: Typed,
 ): UnderstoodLoad {
@@ -218,16 +218,7 @@ export function understandLoad(
     massUg,
     comparison: loadOut?.massUg == null ? null : compareWithBook(loadOut.massUg, shown.bookUg),
     expectedMinor: expectedOf(massUg, shown.quote, ledger.settings.currency),
-    query:
-      massUg <= 0
-        ? null
-        : queryWeightOf(ledger, scales, {
-            load: asTyped(shown.load, loadOut),
-            massUg,
-            yardId: manifest.yard_id,
-            yardUnit,
-            on: ledger.clock.today(),
-          }),
+    query: queryFor(ledger, atYard, { load: asTyped(shown.load, loadOut), massUg, on: ledger.clock.today() }),
   };
 }
 

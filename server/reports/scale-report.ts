@@ -3,7 +3,7 @@ import type { Ledger } from '../context.ts';
 import { Reader, type Typed, Unreadable } from '../reading.ts';
 import { comparisonsAtYard, readKnownScales } from '../scales/comparisons.ts';
 import { homeStretches, watchScales } from '../scales/whose.ts';
-import { listYards } from '../setup/queries.ts';
+import { listYards, type Yard } from '../setup/queries.ts';
 import { day } from '../units/day.ts';
 import { addMonths, everySale, type Month, periodsBetween, type ReportFilter, USUAL_MONTHS } from './compute.ts';
 import { readReportFilter } from './forms.ts';
@@ -21,7 +21,7 @@ export function readScaleReport(ledger: Ledger, typed: Typed): ScaleReportPage {
   try {
     const { from, to, yardId } = readReportFilter(db, new Reader(typed, settings), sold);
     const filter = { ...everySale, from, to, yardId };
-    return { ...frame, state: { typed, problems: {} }, filter, ...findings(ledger, filter) };
+    return { ...frame, state: { typed, problems: {} }, filter, ...findings(ledger, frame.yards, filter) };
   } catch (error) {
     if (!(error instanceof Unreadable)) throw error;
     return { ...frame, state: { typed, problems: error.problems }, filter: everySale, ...NOTHING };
@@ -30,12 +30,10 @@ export function readScaleReport(ledger: Ledger, typed: Typed): ScaleReportPage {
 
 const NOTHING = { stretches: [], watched: [], shown: [], yardsWithoutSale: [] };
 
-function findings(ledger: Ledger, { from, to, yardId }: ReportFilter) {
+function findings(ledger: Ledger, yards: readonly Yard[], { from, to, yardId }: ReportFilter) {
   if (from === null || to === null) return NOTHING;
-  const { db } = ledger;
-  const scales = readKnownScales(db);
+  const scales = readKnownScales(ledger.db);
   // Every yard takes part, also where one is looked at: whose scale is off only several of them can say.
-  const yards = listYards(db);
   const span = { from: day(`${from}-01`), until: day(`${addMonths(to, 1)}-01`) };
   const atYards = yards.map(({ id, name }) => ({
     name,

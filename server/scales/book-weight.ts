@@ -6,6 +6,7 @@ import { binAccount, findBin } from '../ledger/queries.ts';
 import { standingTransfers } from '../ledger/transfers.ts';
 import { readingOf } from '../manifests/compute.ts';
 import { findLoad, type Load } from '../manifests/queries.ts';
+import type { Day } from '../units/day.ts';
 import { type MassUg, massUg } from '../units/mass.ts';
 import type { LoadWeighingTable } from './table.ts';
 
@@ -96,19 +97,15 @@ function weighingsOfOtherLoad(ledger: Ledger, row: BinLedgerRow, returns: number
   const { db } = ledger;
   const lineId = row.document_kind === 'load_return' ? returnedLine(db, row.document_id) : row.document_id;
   const load = lineId === undefined ? undefined : findLoad(db, lineId);
-  const isOut = row.signed_ug < 0;
-  if (load === undefined || (isOut && load.weighed === 'book')) return [];
-  const own =
-    load.weighed === 'book' ? weighingsOfBookLoad(ledger, load, returns + 1) : [loadOutWeighing(ledger, load, row)];
-  return own.map((weighing) => ({ ...weighing, sign: isOut && weighing.sign === 1 ? -1 : weighing.sign }));
+  if (load === undefined) return [];
+  if (load.weighed === 'load-out') return [{ ...weighedOn(row), ...loadOutReading(ledger, load) }];
+  return row.signed_ug < 0 ? [] : weighingsOfBookLoad(ledger, load, returns + 1);
 }
 
-const loadOutWeighing = ({ settings }: Ledger, load: Load, { occurred_on }: BinLedgerRow): WeighingRow => ({
+/** What the scale at home showed as a load was weighed out, and which one it was. */
+const loadOutReading = ({ settings }: Ledger, load: Load): Pick<WeighingRow, 'scale_id' | 'gross_ug'> => ({
   scale_id: load.scale_id,
   gross_ug: readingOf(load, settings.decimalMark)?.grossUg ?? load.mass_ug ?? massUg(0),
-  sign: 1,
-  weighed_on: occurred_on,
-  is_estimate: 0,
 });
 
 const recountedNets = (db: Db, ids: readonly number[]): Map<number, MassUg> =>
@@ -125,6 +122,16 @@ const recountedNets = (db: Db, ids: readonly number[]): Map<number, MassUg> =>
 
 const returnedLine = (db: Db, loadReturnId: number): number | undefined =>
   db.maybe(build.selectFrom('load_return').select('manifest_line_id').where('id', '=', loadReturnId))?.manifest_line_id;
+
+/**
+ * The weighings that a load's weight rests on: its load-out weight, or for a book weight every weighing since its bin was
+ * last empty or counted. Empty when they cannot be told.
+ * @param on the day it was loaded, or today for a draft
+ */
+export const weighingsBehind = (ledger: Ledger, load: Load, on: Day): WeighingRow[] =>
+  load.weighed === 'load-out'
+    ? [{ ...loadOutReading(ledger, load), sign: 1, weighed_on: on, is_estimate: 0 }]
+    : weighingsOfBookLoad(ledger, load);
 
 /** Keeps the weighings behind a load's book weight with it, as it is loaded. */
 export function keepWeighings(db: Db, manifestLineId: number, rows: readonly WeighingRow[]): void {

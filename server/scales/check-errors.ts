@@ -2,7 +2,7 @@ import { mean, standardDeviation } from '../statistics/summary.ts';
 import type { Day } from '../units/day.ts';
 import { type MassUg, type MassUnit, massUg } from '../units/mass.ts';
 import { shownAmount } from '../units/write-weight.ts';
-import { type CheckSeen, errorOf, failedCheck, stretchesOf } from './compute.ts';
+import { type CheckSeen, errorOf, failedCheck, largestError, stretchesOf } from './compute.ts';
 import type { ScaleTraits } from './tolerance.ts';
 
 /** Checks with one and the same weight, which differ by nothing but the scale and how it was read. */
@@ -46,12 +46,6 @@ export function summariseChecks(checks: readonly CheckSeen[], traits: ScaleTrait
   };
 }
 
-const largestError = (checks: readonly CheckSeen[]): CheckSeen | null =>
-  checks.reduce<CheckSeen | null>(
-    (most, check) => (most === null || Math.abs(errorOf(check)) > Math.abs(errorOf(most)) ? check : most),
-    null,
-  );
-
 function mostRepeated(checks: readonly CheckSeen[]): RepeatedChecks | null {
   const weights = [...new Set(checks.map(({ weightUg }) => weightUg))];
   return weights.reduce<RepeatedChecks | null>((most, weightUg) => {
@@ -61,13 +55,6 @@ function mostRepeated(checks: readonly CheckSeen[]): RepeatedChecks | null {
     return { weightUg, count: errors.length, deviationUg };
   }, null);
 }
-
-/** A reading and a weight in pounds are each rounded to the microgram, so an error of a whole step may be one above it. */
-const ROUNDING_UG = 1;
-
-/** Whether an error lies within a tolerance; null where no tolerance is known. Both in micrograms. */
-export const isWithin = (errorUg: number, toleranceUg: number | null): boolean | null =>
-  toleranceUg === null ? null : Math.abs(errorUg) <= toleranceUg + ROUNDING_UG;
 
 /** More decimals come only of a weight in another unit: one that was typed says nothing, a step or tolerance is cut. */
 const MOST_DECIMALS = 4;

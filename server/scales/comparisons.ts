@@ -1,7 +1,6 @@
 import type { Ledger } from '../context.ts';
 import { build, type Db } from '../db/database.ts';
 import type { GradeFamily } from '../ledger/families.ts';
-import { readingOf } from '../manifests/compute.ts';
 import type { Load } from '../manifests/queries.ts';
 import type { ReconciliationGroup } from '../reconciliation/compute.ts';
 import { type ReconciledTicket, reconciledTicket } from '../reconciliation/queries.ts';
@@ -10,9 +9,9 @@ import type { TicketLine } from '../tickets/queries.ts';
 import type { Day } from '../units/day.ts';
 import { Decimal } from '../units/decimal.ts';
 import { toMassUg } from '../units/mass.ts';
-import { weighingsOfBookLoad } from './book-weight.ts';
+import { weighingsBehind } from './book-weight.ts';
 import { type Comparison, type KnownScale, standardised, verdictOn, type Weighing } from './compute.ts';
-import { standingChecks } from './queries.ts';
+import { seenOf, standingChecks } from './queries.ts';
 import { traitsOf } from './tolerance.ts';
 
 /** Every scale of the ledger with what is known of it: those at home by id, those of a yard by what goes over them. */
@@ -43,14 +42,7 @@ function homeScales(db: Db): Map<number, KnownScale> {
     name: scale.name,
     ownName: null,
     traits: traitsOf(scale),
-    checks: checks
-      .filter((check) => check.scale_id === scale.id)
-      .map((check) => ({
-        checkedOn: check.checked_on,
-        weightUg: check.weight_ug,
-        readingUg: check.reading_ug,
-        isAdjusted: check.is_adjusted === 1,
-      })),
+    checks: checks.filter((check) => check.scale_id === scale.id).map(seenOf),
   });
   return new Map(listScales(db).map((scale) => [scale.id, known(scale)]));
 }
@@ -79,18 +71,9 @@ function yardScales(db: Db): Map<string, KnownScale> {
   return known;
 }
 
-/**
- * The weighings that a load's weight rests on: its load-out weight, or for a book weight every weighing since its bin was
- * last empty or counted. Empty when they cannot be told.
- * @param on the day it was loaded, or today for a draft
- */
-export function weighingsOfLoad(ledger: Ledger, scales: KnownScales, load: Load, on: Day): Weighing[] {
-  if (load.weighed === 'load-out') {
-    const reading = readingOf(load, ledger.settings.decimalMark);
-    const grossUg = reading?.grossUg ?? load.mass_ug ?? 0;
-    return [{ side: 'home', scale: scales.home(load.scale_id), grossUg, on, sign: 1, isEstimate: false }];
-  }
-  return weighingsOfBookLoad(ledger, load).map((row) => ({
+/** The weighings that a load's weight rests on, each with its scale; see weighingsBehind. */
+export const weighingsOfLoad = (ledger: Ledger, scales: KnownScales, load: Load, on: Day): Weighing[] =>
+  weighingsBehind(ledger, load, on).map((row) => ({
     side: 'home',
     scale: scales.home(row.scale_id),
     grossUg: row.gross_ug,
@@ -98,7 +81,6 @@ export function weighingsOfLoad(ledger: Ledger, scales: KnownScales, load: Load,
     sign: row.sign,
     isEstimate: row.is_estimate === 1,
   }));
-}
 
 /** For each group of a ticket, in order, its comparison; null where there are no two weights to compare. */
 export const comparisonsOf = (

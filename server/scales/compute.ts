@@ -67,15 +67,20 @@ export const errorOf = ({ readingUg, weightUg }: CheckSeen): number => readingUg
 /** A reading and a weight in pounds are each rounded to the microgram, so an error of the tolerance may be one above it. */
 const ROUNDING_UG = 1;
 
+/** Whether an error lies within a tolerance; null where no tolerance is known. Both in micrograms. */
+export const isWithin = (errorUg: number, toleranceUg: number | null): boolean | null =>
+  toleranceUg === null ? null : Math.abs(errorUg) <= toleranceUg + ROUNDING_UG;
+
+/** The check with the largest error, whichever way; the first of several, null of none. */
+export const largestError = (checks: readonly CheckSeen[]): CheckSeen | null =>
+  checks.reduce<CheckSeen | null>(
+    (most, check) => (most === null || Math.abs(errorOf(check)) > Math.abs(errorOf(most)) ? check : most),
+    null,
+  );
+
 /** The check with the largest error of those that found more than the scale's tolerance; null where none did. */
-export function failedCheck(traits: ScaleTraits, checks: readonly CheckSeen[]): CheckSeen | null {
-  const failed = checks.filter((check) => {
-    const tolerance = toleranceAt(traits, check.weightUg);
-    return tolerance !== null && Math.abs(errorOf(check)) > tolerance + ROUNDING_UG;
-  });
-  const size = (check: CheckSeen) => Math.abs(errorOf(check));
-  return failed.reduce<CheckSeen | null>((most, one) => (most === null || size(one) > size(most) ? one : most), null);
-}
+export const failedCheck = (traits: ScaleTraits, checks: readonly CheckSeen[]): CheckSeen | null =>
+  largestError(checks.filter((check) => isWithin(errorOf(check), toleranceAt(traits, check.weightUg)) === false));
 
 /** One weighing that a net rests on: gross less tare, so two readings of the scale. */
 export interface Weighing {

@@ -4,9 +4,9 @@ import { newRequestKey } from '../request-key.ts';
 import { cutToPage, type ListPage } from '../setup/pages.ts';
 import type { Scale } from '../setup/queries.ts';
 import { type CheckSummary, errorDecimals, summariseChecks } from './check-errors.ts';
-import { type CheckSeen, errorOf } from './compute.ts';
+import { errorOf } from './compute.ts';
 import type { NewestCheck } from './due.ts';
-import { type ListedCheck, listChecks } from './queries.ts';
+import { type ListedCheck, listChecks, seenOf } from './queries.ts';
 import { type ScaleTraits, toleranceAt, traitsOf } from './tolerance.ts';
 
 /** One check of the list, with how far the scale was off and how far it might be at that weight. Micrograms. */
@@ -38,13 +38,6 @@ export interface ScaleChecks {
 
 const MOST_DRAWN = 60;
 
-const seen = (check: ListedCheck): CheckSeen => ({
-  checkedOn: check.checked_on,
-  weightUg: check.weight_ug,
-  readingUg: check.reading_ug,
-  isAdjusted: check.is_adjusted === 1,
-});
-
 const newestOf = (check: ListedCheck | undefined): NewestCheck => ({
   last_checked_on: check?.checked_on ?? null,
   weight_ug: check?.weight_ug ?? null,
@@ -56,18 +49,19 @@ const newestOf = (check: ListedCheck | undefined): NewestCheck => ({
 export function readScaleChecks({ db, clock }: Ledger, scale: Scale, query: Typed): ScaleChecks {
   const traits = traitsOf(scale);
   const rows = listChecks(db, scale.id).map((check): CheckRow => {
-    return { check, errorUg: errorOf(seen(check)), toleranceUg: toleranceAt(traits, check.weight_ug) };
+    return { check, errorUg: errorOf(seenOf(check)), toleranceUg: toleranceAt(traits, check.weight_ug) };
   });
   const standing = rows.filter(({ check }) => check.is_undone === 0);
-  const checks = standing.map(({ check }) => seen(check));
+  const newest = standing.at(-1)?.check;
+  const checks = standing.map(({ check }) => seenOf(check));
   return {
     list: cutToPage(rows.toReversed(), query),
     drawn: standing.slice(-MOST_DRAWN),
     summary: summariseChecks(checks, traits),
     traits,
     decimals: errorDecimals(checks, traits, scale.unit),
-    newest: newestOf(standing.at(-1)?.check),
-    adjustableId: standing.at(-1)?.check.is_adjusted === 0 ? (standing.at(-1)?.check.id ?? null) : null,
+    newest: newestOf(newest),
+    adjustableId: newest?.is_adjusted === 0 ? newest.id : null,
     added: standing.find(({ check }) => String(check.id) === query.checked) ?? null,
     isUndone: query.undone !== undefined,
     starting: { checkedOn: clock.today(), unit: scale.unit, requestKey: newRequestKey() },

@@ -4,6 +4,7 @@ import { build, type Db } from '../db/database.ts';
 import type { Scale } from '../setup/queries.ts';
 import type { Day } from '../units/day.ts';
 import type { MassUg } from '../units/mass.ts';
+import type { CheckSeen } from './compute.ts';
 import type { ScaleCheckTable } from './table.ts';
 
 export type ScaleCheck = Selectable<ScaleCheckTable>;
@@ -14,6 +15,14 @@ export type StandingCheck = ScaleCheck;
 export interface ListedCheck extends ScaleCheck {
   is_undone: number;
 }
+
+/** A check as the computations take it. */
+export const seenOf = (check: ScaleCheck): CheckSeen => ({
+  checkedOn: check.checked_on,
+  weightUg: check.weight_ug,
+  readingUg: check.reading_ug,
+  isAdjusted: check.is_adjusted === 1,
+});
 
 const checkColumns = [
   'scale_check.id',

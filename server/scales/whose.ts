@@ -94,10 +94,18 @@ const isHome = (spreads: readonly Spread[], direction: Direction): boolean =>
   spreads.every((one) => spreads.every((other) => overlap(one.interval, other.interval)));
 
 function together(spreads: readonly Spread[]): number {
-  const sales = spreads.flatMap(({ yard }) => yard.sales);
-  const sum = (of: (sale: Comparison) => number) => sales.reduce((total, sale) => total + of(sale), 0);
-  return sum((sale) => sale.yardUg) / sum((sale) => sale.homeUg);
+  const { homeUg, yardUg } = sumsOf(spreads.flatMap(({ yard }) => yard.sales));
+  return yardUg / homeUg;
 }
+
+const sumsOf = (sales: readonly Comparison[]) => ({
+  homeUg: sumMass(sales.map(({ homeUg }) => homeUg)),
+  yardUg: sumMass(sales.map(({ yardUg }) => yardUg)),
+});
+
+/** Whether a day lies in a time, of which `from` is the first day and `until` the first after it; null has no end there. */
+const liesWithin = (day: Day, { from, until }: { readonly from: Day | null; readonly until: Day | null }): boolean =>
+  (from === null || day >= from) && (until === null || day < until);
 
 /** What sales say of one scale at home in a time in which it was not adjusted. */
 export interface HomeStretch {
@@ -122,10 +130,7 @@ export function homeStretches(comparisons: readonly Comparison[]): HomeStretch[]
     const own = comparisons.filter(({ homeScale }) => (homeScale?.key ?? '') === key);
     return stretchesOf(scale?.checks ?? [])
       .map(({ from, until, checks }) => {
-        const within = own.filter(
-          ({ soldOn }) => (from === null || soldOn >= from) && (until === null || soldOn < until),
-        );
-        const ratios = yardRatios(within);
+        const ratios = yardRatios(own.filter(({ soldOn }) => liesWithin(soldOn, { from, until })));
         const finding = whoseScale(ratios);
         const foundOff = scale === null ? null : checkBehind(finding, failedCheck(scale.traits, checks));
         return { scale, from, until, lastCheck: checks.at(-1) ?? null, foundOff, ratios, finding };
@@ -253,12 +258,14 @@ function watchPart(part: readonly Comparison[], until: Day | null) {
 }
 
 /** The verdict on several sales as one: the errors of a scale that lasts through all of them add up. */
-const verdictOnAll = (sales: readonly Comparison[]): Verdict =>
-  verdictOn(
-    sumMass(sales.map(({ homeUg }) => homeUg)),
-    sumMass(sales.map(({ yardUg }) => yardUg)),
+function verdictOnAll(sales: readonly Comparison[]): Verdict {
+  const { homeUg, yardUg } = sumsOf(sales);
+  return verdictOn(
+    homeUg,
+    yardUg,
     sales.flatMap(({ weighings }) => weighings),
   );
+}
 
 /** The signals of a stretch; those that follow one another on the same side are one shift that went on. */
 function shiftsOf(part: readonly Comparison[], steps: readonly CusumStep[], until: Day | null): Shift[] {
@@ -270,12 +277,12 @@ function shiftsOf(part: readonly Comparison[], steps: readonly CusumStep[], unti
   return begun.map(({ side, began, found }, order) => {
     const next = begun[order + 1]?.began;
     const within = part.slice(began, next);
-    const sum = (of: (sale: Comparison) => number) => within.reduce((total, sale) => total + of(sale), 0);
+    const { homeUg, yardUg } = sumsOf(within);
     return {
       direction: DIRECTION[side],
       began: part[began] as Comparison,
       found: part[found] as Comparison,
-      ratio: sum((sale) => sale.yardUg) / sum((sale) => sale.homeUg),
+      ratio: yardUg / homeUg,
       isFromStart: began === 0,
       isWithinTolerance: verdictOnAll(within).kind === 'explained',
       until: next === undefined ? until : (part[next] as Comparison).soldOn,
@@ -294,8 +301,7 @@ const isOfHome = ({ began, direction }: Shift, stretches: readonly HomeStretch[]
     ({ scale, from, until, finding, foundOff }) =>
       scale !== null &&
       scale.key === began.homeScale?.key &&
-      (from === null || began.soldOn >= from) &&
-      (until === null || began.soldOn < until) &&
+      liesWithin(began.soldOn, { from, until }) &&
       ((finding.kind === 'home' && finding.direction === direction) ||
         (foundOff !== null && (direction === 'less') === errorOf(foundOff) > 0)),
   );
@@ -314,9 +320,9 @@ export function likelyCause(
   const isAlike = ({ shifts }: WatchedScale) =>
     shifts.some((other) => other.direction === shift.direction && isAtOnce(shift, other));
   if (others.some(isAlike)) return 'home';
-  const isWithin = ({ comparison: { soldOn } }: WatchedSale) =>
-    soldOn >= shift.began.soldOn && (shift.until === null || soldOn < shift.until);
-  return others.some(({ sales }) => sales.some(isWithin)) ? 'yard' : null;
+  const span = { from: shift.began.soldOn, until: shift.until };
+  const isMeanwhile = ({ comparison }: WatchedSale) => liesWithin(comparison.soldOn, span);
+  return others.some(({ sales }) => sales.some(isMeanwhile)) ? 'yard' : null;
 }
 
 /** A lasting difference that reaches to the newest sale, and the yard's scale that it is at. */

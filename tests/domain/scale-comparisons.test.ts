@@ -1,12 +1,6 @@
 import { beforeEach, describe, expect, test } from 'vitest';
 import type { Ledger } from '../../server/context.ts';
-import {
-  type InWeightInput,
-  recordBinTransfer,
-  recordInWeight,
-  recordRecount,
-  undoInWeight,
-} from '../../server/ledger/acts.ts';
+import { type InWeightInput, recordBinTransfer, recordRecount, undoInWeight } from '../../server/ledger/acts.ts';
 import { draftManifest } from '../../server/manifests/acts.ts';
 import { loadManifest } from '../../server/manifests/loading.ts';
 import { loadsOf } from '../../server/manifests/queries.ts';
@@ -14,11 +8,18 @@ import { reconciledTicket } from '../../server/reconciliation/queries.ts';
 import { comparisonsAtYard, comparisonsOf, readKnownScales, weighingsOfLoad } from '../../server/scales/comparisons.ts';
 import { uncertaintyOf } from '../../server/scales/compute.ts';
 import { queryWeightOf } from '../../server/scales/query-weight.ts';
-import { saveScale } from '../../server/setup/acts.ts';
 import { returnLoad } from '../../server/tickets/acts.ts';
 import { day } from '../../server/units/day.ts';
-import { NO_MASS } from '../../server/units/mass.ts';
-import { binId, lb, newBin, newLedger, setUpWorkedExample, TODAY } from '../helper.ts';
+import {
+  binId,
+  lb,
+  newBenchScale,
+  newBin,
+  newLedger,
+  setUpWorkedExample,
+  TODAY,
+  weighIn as weighInto,
+} from '../helper.ts';
 import { sell, weighOut } from '../sales.ts';
 
 // All figures invented and worked out by hand, in pounds: a bench scale with steps of 0.05 and ± 0.1 stated.
@@ -33,31 +34,11 @@ let bench: number;
 beforeEach(() => {
   ledger = newLedger();
   ({ yardId } = setUpWorkedExample(ledger));
-  bench = saveScale(ledger, null, {
-    name: 'Bench scale',
-    unit: 'lb',
-    division: '0.05',
-    class: '',
-    tolerance: '0.1',
-    capacity: '',
-  });
+  bench = newBenchScale(ledger);
 });
 
 const weighIn = (gross: string, more: Partial<InWeightInput> = {}): number =>
-  recordInWeight(ledger, {
-    binId: binId(ledger, 'CU2'),
-    scaleId: bench,
-    containerId: null,
-    grossTyped: gross,
-    tareTyped: '0',
-    unit: 'lb',
-    grossUg: lb(gross),
-    tareUg: NO_MASS,
-    occurredOn: day('2025-03-01'),
-    isEstimate: false,
-    note: '',
-    ...more,
-  });
+  weighInto(ledger, 'CU2', gross, undefined, { scaleId: bench, ...more });
 
 const draft = (code = 'CU2') => {
   const manifestId = draftManifest(ledger, { yardId, binIds: [binId(ledger, code)], note: '' });

@@ -12,11 +12,10 @@ import { loadManifest } from '../../server/manifests/loading.ts';
 import { loadsOf } from '../../server/manifests/queries.ts';
 import { comparisonsAtYard, readKnownScales } from '../../server/scales/comparisons.ts';
 import { homeStretches, watchScales } from '../../server/scales/whose.ts';
-import { saveScale } from '../../server/setup/acts.ts';
 import { findYard, listYards, updateYard } from '../../server/setup/queries.ts';
 import { recordTicket } from '../../server/tickets/acts.ts';
 import { day, daysBetween } from '../../server/units/day.ts';
-import { binId, get, newApp, newLedger, newYard, setUpWorkedExample, weighIn } from '../helper.ts';
+import { binId, get, newApp, newBenchScale, newLedger, newYard, setUpWorkedExample, weighIn } from '../helper.ts';
 import { type Sale, ticketOf, weighOut } from '../sales.ts';
 
 /** What a page says, without its tags. */
@@ -156,14 +155,7 @@ describe('where something is missing', () => {
   beforeEach(async () => {
     ledger = newLedger();
     ({ yardId } = setUpWorkedExample(ledger));
-    scaleId = saveScale(ledger, null, {
-      name: 'Bench scale',
-      unit: 'lb',
-      division: '0.05',
-      class: '',
-      tolerance: '0.1',
-      capacity: '',
-    });
+    scaleId = newBenchScale(ledger);
     app = await newApp(ledger.db);
   });
   afterEach(() => app.close());

@@ -22,6 +22,10 @@ export function offText(show: Show, scale: InUnit, errorUg: number, decimals: nu
   return /[1-9]/.test(size) ? `${size} ${scale.unit} too ${errorUg > 0 ? 'high' : 'low'}` : 'right';
 }
 
+/** "0.05 lb too high at 20.00 lb" */
+export const foundAt = (show: Show, scale: InUnit, check: CheckSeen, decimals: number): string =>
+  `${offText(show, scale, errorOf(check), decimals)} at ${show.weight(check.weightUg, scale.unit)}`;
+
 /** What a check found that is not settled: "0.30 lb too high at 20.00 lb", and what the scale may be off by there. */
 export function failedTexts(
   show: Show,
@@ -32,7 +36,7 @@ export function failedTexts(
   const decimals = errorDecimals([failed], traits, scale.unit);
   const tolerance = toleranceAt(traits, failed.weightUg) ?? 0;
   return {
-    found: `${offText(show, scale, errorOf(failed), decimals)} at ${show.weight(failed.weightUg, scale.unit)}`,
+    found: foundAt(show, scale, failed, decimals),
     allowed: `± ${sized(show, scale, tolerance, decimals)}`,
   };
 }

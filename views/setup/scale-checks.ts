@@ -1,5 +1,4 @@
-import { isWithin } from '../../server/scales/check-errors.ts';
-import { type CheckSeen, errorOf } from '../../server/scales/compute.ts';
+import { type CheckSeen, errorOf, isWithin } from '../../server/scales/compute.ts';
 import type { CheckRow, ScaleChecks } from '../../server/scales/pages.ts';
 import { toleranceAt } from '../../server/scales/tolerance.ts';
 import type { Scale } from '../../server/setup/queries.ts';
@@ -19,7 +18,7 @@ import {
 } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
-import { inUnit, offText, sized } from './check-words.ts';
+import { foundAt, inUnit, offText, sized } from './check-words.ts';
 import { pageLinks } from './parts.ts';
 
 /** The form for one check. Its fields have ids of their own, as the page has a second form. */
@@ -114,10 +113,6 @@ function errorsText(show: Show, scale: Scale, { summary, traits, decimals }: Sca
   if (toleranceAt(traits, largest.weightUg) === null) return `In ${checks} it was ${atMost}.`;
   return `It is right, as far as ${checks} can tell: ${atMost}, within its tolerance.`;
 }
-
-/** "0.05 lb too high at 20.00 lb" */
-const foundAt = (show: Show, scale: Scale, check: CheckSeen, decimals: number): string =>
-  `${offText(show, scale, errorOf(check), decimals)} at ${show.weight(check.weightUg, scale.unit)}`;
 
 const isNothing = (show: Show, scale: Scale, check: CheckSeen, decimals: number): boolean =>
   offText(show, scale, errorOf(check), decimals) === 'right';
