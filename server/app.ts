@@ -38,6 +38,8 @@ export interface AppParts {
   isDemo?: boolean;
   /** Starts the demo ledger apart from this one and gives its address; null where that is not offered. */
   openDemo?: (() => Promise<string>) | null;
+  /** The addresses that phones at home reach this server at, such as http://192.168.1.20:4870, the likeliest first. */
+  homeUrls?: () => readonly string[];
 }
 
 const BODY_LIMIT_BYTES = 2_000_000;
@@ -58,7 +60,7 @@ const CONTENT_SECURITY = {
 
 /** Builds the server around one open ledger: everything it answers is registered here, in order. */
 export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
-  const { db, clock, hosts = [], isDemo = false, openDemo = null } = parts;
+  const { db, clock, hosts = [], isDemo = false, openDemo = null, homeUrls = () => [] } = parts;
   const app = Fastify({
     bodyLimit: BODY_LIMIT_BYTES,
     requestTimeout: TIMEOUT_MS,
@@ -66,7 +68,7 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
     forceCloseConnections: true,
     routerOptions: { maxParamLength: 200 },
   });
-  app.decorate('tarebook', { db, clock, isDemo, openDemo });
+  app.decorate('tarebook', { db, clock, isDemo, openDemo, homeUrls });
   guardOrigin(app, hosts);
   answerErrors(app);
   // Its own directives would send a phone on the home network to https, which is not there.

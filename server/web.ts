@@ -14,7 +14,13 @@ import { TooLarge } from './units/too-large.ts';
 
 declare module 'fastify' {
   interface FastifyInstance {
-    tarebook: { db: Db; clock: Clock; isDemo: boolean; openDemo: (() => Promise<string>) | null };
+    tarebook: {
+      db: Db;
+      clock: Clock;
+      isDemo: boolean;
+      openDemo: (() => Promise<string>) | null;
+      homeUrls: () => readonly string[];
+    };
   }
 }
 

@@ -30,6 +30,7 @@ function importsOf(path: string, { values }: { values: boolean }): string[] {
 
 const LAYERS = ['pure', 'compute', 'queries', 'acts', 'forms', 'routes', 'top'] as const;
 const AREAS = [
+  'access',
   'setup',
   'ledger',
   'prices',
@@ -48,6 +49,7 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/clock.ts': 'pure',
   'server/config.ts': 'pure',
   'server/request-key.ts': 'pure',
+  'server/access/network.ts': 'pure',
   'server/reading.ts': 'compute',
   'server/context.ts': 'queries',
   'server/trail.ts': 'queries',
