@@ -1,15 +1,19 @@
 import { fileURLToPath } from 'node:url';
 import compress from '@fastify/compress';
+import cookie from '@fastify/cookie';
 import formbody from '@fastify/formbody';
 import helmet from '@fastify/helmet';
 import multipart from '@fastify/multipart';
 import statics from '@fastify/static';
 import Fastify, { type FastifyInstance } from 'fastify';
+import { deviceRoutes } from './access/device-routes.ts';
+import { Door } from './access/door.ts';
+import { guard } from './access/guard.ts';
+import { signInRoutes } from './access/sign-in-routes.ts';
 import type { Clock } from './clock.ts';
 import type { Db } from './db/database.ts';
 import { answerErrors } from './errors.ts';
 import { fileRoutes } from './files/routes.ts';
-import { guardOrigin } from './guard.ts';
 import { homeRoutes } from './home/routes.ts';
 import { binRoutes } from './ledger/bin-routes.ts';
 import { weighInRoutes } from './ledger/weigh-in-routes.ts';
@@ -40,6 +44,8 @@ export interface AppParts {
   openDemo?: (() => Promise<string>) | null;
   /** The addresses that phones at home reach this server at, such as http://192.168.1.20:4870, the likeliest first. */
   homeUrls?: () => readonly string[];
+  /** Looks anew which addresses there are, and listens on them. */
+  refreshNetwork?: () => Promise<void>;
 }
 
 const BODY_LIMIT_BYTES = 2_000_000;
@@ -60,7 +66,8 @@ const CONTENT_SECURITY = {
 
 /** Builds the server around one open ledger: everything it answers is registered here, in order. */
 export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
-  const { db, clock, hosts = [], isDemo = false, openDemo = null, homeUrls = () => [] } = parts;
+  const { db, clock, hosts = [], isDemo = false, openDemo = null } = parts;
+  const { homeUrls = () => [], refreshNetwork = async () => undefined } = parts;
   const app = Fastify({
     bodyLimit: BODY_LIMIT_BYTES,
     requestTimeout: TIMEOUT_MS,
@@ -68,8 +75,7 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
     forceCloseConnections: true,
     routerOptions: { maxParamLength: 200 },
   });
-  app.decorate('tarebook', { db, clock, isDemo, openDemo, homeUrls });
-  guardOrigin(app, hosts);
+  app.decorate('tarebook', { db, clock, isDemo, openDemo, homeUrls, refreshNetwork });
   answerErrors(app);
   // Its own directives would send a phone on the home network to https, which is not there.
   await app.register(helmet, {
@@ -78,6 +84,8 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
     // Under no-referrer a browser sends "Origin: null" with its own forms, and the guard could not tell them apart.
     referrerPolicy: { policy: 'same-origin' },
   });
+  await app.register(cookie);
+  guard(app, hosts);
   await app.register(compress, { threshold: 1024 });
   // Only what the forms of a page send is read: fields and files.
   app.removeAllContentTypeParsers();
@@ -89,6 +97,9 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
   await app.register(statics, { root: [file('../views/static'), htmx], prefix: '/static/', maxAge: '1h' });
 
   app.get('/health', async () => ({ ok: true }));
+  const door = new Door();
+  await app.register(signInRoutes, { door });
+  await app.register(deviceRoutes, { door });
   await app.register(homeRoutes);
   await app.register(weighInRoutes);
   await app.register(binRoutes);

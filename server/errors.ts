@@ -2,7 +2,7 @@ import type { FastifyError, FastifyInstance, FastifyReply, FastifyRequest } from
 import { errorPage } from '../views/error.ts';
 import { troubleOf } from './db/trouble.ts';
 import { type Problems, Unreadable } from './reading.ts';
-import { Refusal } from './refusal.ts';
+import { Refusal, type RefusalCode } from './refusal.ts';
 import { TooLarge } from './units/too-large.ts';
 import { sendHtml, showOf } from './web.ts';
 
@@ -10,7 +10,7 @@ import { sendHtml, showOf } from './web.ts';
 export function answerErrors(app: FastifyInstance): void {
   const pageAbove = addressesOfPosts(app);
   app.setErrorHandler((error: FastifyError | Refusal | Unreadable, request, reply) => {
-    if (error instanceof Refusal) return tell(request, reply, error.code === 'not_found' ? 404 : 422, error.message);
+    if (error instanceof Refusal) return tell(request, reply, statusOf(error), error.message);
     if (error instanceof Unreadable) return tell(request, reply, 422, sentences(error.problems));
     if (error instanceof TooLarge) return tell(request, reply, 422, error.message);
     const trouble = troubleOf(error);
@@ -27,6 +27,17 @@ export function answerErrors(app: FastifyInstance): void {
     return back === null ? tell(request, reply, 404, 'There is no such page.') : reply.redirect(back, 303);
   });
 }
+
+/** What the browser should take it for; refusals of the ledger itself are 422. */
+const STATUS: Partial<Record<RefusalCode, number>> = {
+  not_found: 404,
+  wrong_host: 421,
+  wrong_origin: 403,
+  not_let_in: 403,
+  too_many_tries: 429,
+};
+
+export const statusOf = ({ code }: Refusal): number => STATUS[code] ?? 422;
 
 const sentences = (problems: Problems): string => Object.values(problems).join(' ');
 

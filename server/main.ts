@@ -1,25 +1,56 @@
+import { noteHomeAddress } from './access/acts.ts';
+import { HomeNetwork } from './access/home-network.ts';
+import { passphraseHash } from './access/queries.ts';
 import { buildApp } from './app.ts';
 import { systemClock } from './clock.ts';
 import { ledgerFile, readConfig } from './config.ts';
+import { openLedger } from './context.ts';
 import { openDb } from './db/open.ts';
 import { DemoBeside } from './demo.ts';
-import { whyNotStarted } from './start.ts';
+import { greeting } from './greeting.ts';
+import { setPassphraseOnce, whyNotStarted } from './start.ts';
 import { closeOnSignal } from './stop.ts';
 
-/** Only this computer, until access from the home network is built. */
-const HOST = '127.0.0.1';
+/** This computer itself, always; the home network only once there is a passphrase. */
+const LOOPBACK = '127.0.0.1';
 
 async function main(): Promise<void> {
   const config = readConfig(process.env);
   const db = openDb(ledgerFile(config));
+  await setPassphraseOnce(db, config.passphrase);
   const demo = new DemoBeside();
-  const app = await buildApp({ db, clock: systemClock, hosts: config.hosts, openDemo: demo.open });
+  let network: HomeNetwork | null = null;
+  const app = await buildApp({
+    db,
+    clock: systemClock,
+    hosts: config.hosts,
+    openDemo: demo.open,
+    homeUrls: () => network?.urls() ?? [],
+    refreshNetwork: async () => network?.refresh(),
+  });
   app.addHook('onClose', () => demo.close());
-  await app.listen({ host: HOST, port: config.port });
+  await app.listen({ host: LOOPBACK, port: config.port });
   const address = app.server.address();
   const port = typeof address === 'object' && address !== null ? address.port : config.port;
-  console.log(`Tarebook is ready: open http://${HOST}:${port}/ on this computer. Press Ctrl+C to stop.`);
+  network = new HomeNetwork({
+    server: app.server,
+    port,
+    host: config.host,
+    isOpen: () => passphraseHash(db) !== undefined,
+    onTrouble: (sentence) => console.error(sentence),
+    onAddress(url) {
+      const before = noteHomeAddress(openLedger(db, systemClock, 'this computer'), url);
+      if (before !== null) console.log(`The address on the home network is now ${url}/ (it was ${before}/).`);
+    },
+  });
+  await network.refresh();
+  const [homeUrl = null] = network.urls();
+  const hasPassphrase = passphraseHash(db) !== undefined;
+  console.log(
+    greeting({ ownUrl: `http://${LOOPBACK}:${port}`, homeUrl, hasPassphrase, isTerminal: process.stdout.isTTY }),
+  );
   closeOnSignal(async () => {
+    await network?.close();
     await app.close();
     db.close();
   });

@@ -4,6 +4,13 @@
  */
 export type RefusalCode =
   | 'not_found'
+  | 'wrong_host'
+  | 'wrong_origin'
+  | 'not_let_in'
+  | 'passphrase_set'
+  | 'passphrase_wrong'
+  | 'too_many_tries'
+  | 'code_spent'
   | 'name_taken'
   | 'in_use'
   | 'bin_closed'

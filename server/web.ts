@@ -2,6 +2,8 @@ import { createHash } from 'node:crypto';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { Show } from '../views/common/show.ts';
 import type { SafeHtml } from '../views/html.ts';
+import { formTokenOf } from './access/token.ts';
+import { COOKIE, cookieRules, type Visitor } from './access/visitor.ts';
 import type { Clock } from './clock.ts';
 import { type Ledger, openLedger } from './context.ts';
 import type { Db } from './db/database.ts';
@@ -20,7 +22,12 @@ declare module 'fastify' {
       isDemo: boolean;
       openDemo: (() => Promise<string>) | null;
       homeUrls: () => readonly string[];
+      refreshNetwork: () => Promise<void>;
     };
+  }
+  interface FastifyRequest {
+    /** Who asks; null until the guard has met them. */
+    visitor: Visitor | null;
   }
 }
 
@@ -28,17 +35,36 @@ declare module 'fastify' {
 export const ROWS_PER_PAGE = 100;
 
 /** The ledger as this request sees it. */
-export const ledgerOf = (request: FastifyRequest): Ledger =>
-  openLedger(request.server.tarebook.db, request.server.tarebook.clock);
+export const ledgerOf = ({ server, visitor }: FastifyRequest): Ledger =>
+  openLedger(server.tarebook.db, server.tarebook.clock, visitor?.device?.name);
 
 /** How this ledger's figures are written, and what the frame of a page needs. */
 export function showOf(request: FastifyRequest): Show {
   const { clock, isDemo } = request.server.tarebook;
-  return new Show({ settings: ledgerOf(request).settings, today: clock.today(), isDemo, path: request.url });
+  const { settings } = ledgerOf(request);
+  const isStranger = request.visitor?.isLetIn !== true;
+  return new Show({ settings, today: clock.today(), isDemo, isStranger, path: request.url });
 }
 
-export const sendHtml = (reply: FastifyReply, body: SafeHtml, status = 200): FastifyReply =>
-  reply.code(status).type('text/html; charset=utf-8').send(String(body));
+/** The field of every form that ties it to the browser it was made for. */
+export const FORM_TOKEN = 'formToken';
+const FORM = /<form method="post"[^>]*>/g;
+
+/** Puts the browser's token into every form of a page, so that no view can forget it. */
+function withFormTokens(page: string, visitor: Visitor | null): string {
+  if (visitor === null) return page;
+  const field = `<input type="hidden" name="${FORM_TOKEN}" value="${formTokenOf(visitor.token)}">`;
+  return page.replace(FORM, (form) => form + field);
+}
+
+export function sendHtml(reply: FastifyReply, body: SafeHtml, status = 200): FastifyReply {
+  const { visitor } = reply.request;
+  if (visitor?.needsCookie) reply.setCookie(COOKIE, visitor.token, cookieRules(reply.request));
+  return reply
+    .code(status)
+    .type('text/html; charset=utf-8')
+    .send(withFormTokens(String(body), visitor));
+}
 
 export const paramsOf = (request: FastifyRequest): Typed => request.params as Typed;
 

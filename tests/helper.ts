@@ -1,4 +1,6 @@
 import type { FastifyInstance } from 'fastify';
+import { formTokenOf } from '../server/access/token.ts';
+import { COOKIE } from '../server/access/visitor.ts';
 import { buildApp } from '../server/app.ts';
 import { fixedClock } from '../server/clock.ts';
 import { type Ledger, openLedger } from '../server/context.ts';
@@ -12,6 +14,7 @@ import { findGradeByName } from '../server/setup/queries.ts';
 import { day } from '../server/units/day.ts';
 import { NO_MASS } from '../server/units/mass.ts';
 import { readWeight } from '../server/units/read-weight.ts';
+import { FORM_TOKEN } from '../server/web.ts';
 
 export const TODAY = day('2025-03-20');
 export const clock = fixedClock(TODAY);
@@ -119,7 +122,13 @@ export const newBenchScale = (ledger: Ledger): number =>
     capacity: '',
   });
 
-const HEADERS = { host: '127.0.0.1' };
+/** The secret of one browser, which this computer's forms are tied to. */
+const TOKEN = 'test-browser-'.padEnd(43, '0');
+const HEADERS = { host: '127.0.0.1', cookie: `${COOKIE}=${TOKEN}` };
+
+/** What a browser adds to a form of ours: where the form comes from, and the token that stands in it. */
+export const OWN_POST = { ...HEADERS, origin: 'http://127.0.0.1' };
+export const OWN_FIELDS = { [FORM_TOKEN]: formTokenOf(TOKEN) };
 
 export const get = (app: FastifyInstance, url: string) => app.inject({ method: 'GET', url, headers: HEADERS });
 
@@ -128,8 +137,8 @@ export const post = (app: FastifyInstance, url: string, fields: Record<string, s
   app.inject({
     method: 'POST',
     url,
-    headers: { ...HEADERS, 'content-type': 'application/x-www-form-urlencoded' },
-    payload: new URLSearchParams(fields).toString(),
+    headers: { ...OWN_POST, 'content-type': 'application/x-www-form-urlencoded' },
+    payload: new URLSearchParams({ ...OWN_FIELDS, ...fields }).toString(),
   });
 
 /** Figures that no weight, price or amount field may take. */

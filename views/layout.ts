@@ -31,9 +31,16 @@ const demoNote = (show: Show) => html`<aside class="demo-note" aria-label="Demo"
   ${show.day(show.today)}.
 </aside>`;
 
+const areas = (path: string) => html`<nav aria-label="Areas">
+    ${AREAS.map(
+      (area) =>
+        html`<a href="${area.path}" ${isHere(area.path, path) ? html`aria-current="page"` : null}>${area.name}</a>`,
+    )}
+  </nav>`;
+
 /** The frame around every page. */
 export function page({ title, show, body, kind = 'page' }: PageParts): SafeHtml {
-  const { path, isDemo } = show.frame;
+  const { path, isDemo, isStranger } = show.frame;
   return html`<!doctype html>
 <html lang="en">
 <head>
@@ -51,12 +58,7 @@ ${kind === 'sheet' ? html`<link rel="stylesheet" href="/static/sheet.css">` : nu
 <a class="skip" href="#main">Skip to the page</a>
 <header class="top">
   <a class="mark" href="/">Tarebook</a>
-  <nav aria-label="Areas">
-    ${AREAS.map(
-      (area) =>
-        html`<a href="${area.path}" ${isHere(area.path, path) ? html`aria-current="page"` : null}>${area.name}</a>`,
-    )}
-  </nav>
+  ${isStranger ? null : areas(path)}
 </header>
 ${isDemo ? demoNote(show) : null}
 <main id="main">

@@ -1,3 +1,4 @@
+import type * as access from '../access/table.ts';
 import type * as ledger from '../ledger/table.ts';
 import type * as manifests from '../manifests/table.ts';
 import type * as prices from '../prices/table.ts';
@@ -8,6 +9,9 @@ import type * as tickets from '../tickets/table.ts';
 
 /** Every table of a ledger, as Kysely sees it. Each area describes its own in its table.ts. */
 export interface Tables {
+  passphrase: access.PassphraseTable;
+  device: access.DeviceTable;
+  home_address: access.HomeAddressTable;
   setting: setup.SettingTable;
   grade: setup.GradeTable;
   container: setup.ContainerTable;

@@ -22,6 +22,8 @@ import {
   newBin,
   newLedger,
   newYard,
+  OWN_FIELDS,
+  OWN_POST,
   setUpWorkedExample,
   TODAY,
   weighIn,
@@ -425,8 +427,8 @@ const bodyOf = (pairs: readonly (readonly [string, string])[]): string =>
 let posts = 0;
 function send(url: string, payload: string) {
   posts += 1;
-  const headers = { host: '127.0.0.1', 'content-type': 'application/x-www-form-urlencoded' };
-  return app.inject({ method: 'POST', url, headers, payload });
+  const headers = { ...OWN_POST, 'content-type': 'application/x-www-form-urlencoded' };
+  return app.inject({ method: 'POST', url, headers, payload: `${new URLSearchParams(OWN_FIELDS)}&${payload}` });
 }
 
 const ENTITIES: Fields = { amp: '&', lt: '<', gt: '>', quot: '"', '#39': "'" };
@@ -645,7 +647,7 @@ test('a body that no form sends is refused, and nothing of it is stored', async 
   ];
   for (const { route, url } of formsOfTheApp()) {
     for (const { type, text } of bodies) {
-      const headers = { host: '127.0.0.1', 'content-type': type };
+      const headers = { ...OWN_POST, 'content-type': type };
       const { statusCode } = await app.inject({ method: 'POST', url, headers, payload: text });
       expect([route, type, statusCode < 500]).toEqual([route, type, true]);
       if (statusCode === 303) putBack();
@@ -658,7 +660,7 @@ test('an import without a file asks for one, and keeps what was chosen', async (
   const part = (name: string, text: string) => `--b\r\ncontent-disposition: form-data; ${name}\r\n\r\n${text}\r\n`;
   const kind = part('name="kind"', 'quotes');
   for (const payload of [`${kind}${part('name="file"; filename=""', '')}--b--\r\n`, `${kind}--b--\r\n`]) {
-    const headers = { host: '127.0.0.1', 'content-type': 'multipart/form-data; boundary=b' };
+    const headers = { ...OWN_POST, 'content-type': 'multipart/form-data; boundary=b' };
     const { statusCode, body } = await app.inject({ method: 'POST', url: '/import', headers, payload });
     expect(statusCode).toBe(422);
     expect(body).toContain('Choose a file, or paste its text.');

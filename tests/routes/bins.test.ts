@@ -1,7 +1,19 @@
 import type { FastifyInstance } from 'fastify';
 import { afterEach, beforeEach, expect, test } from 'vitest';
 import type { Ledger } from '../../server/context.ts';
-import { BAD_FIGURES, get, lb, massIn, newApp, newLedger, post, setUpWorkedExample, weighIn } from '../helper.ts';
+import {
+  BAD_FIGURES,
+  get,
+  lb,
+  massIn,
+  newApp,
+  newLedger,
+  OWN_FIELDS,
+  OWN_POST,
+  post,
+  setUpWorkedExample,
+  weighIn,
+} from '../helper.ts';
 
 let ledger: Ledger;
 let app: FastifyInstance;
@@ -112,17 +124,17 @@ test('the overview shows each open bin as a tag and adds up what it is worth', a
 
 test('another name for this computer, or a form from elsewhere, gets nothing', async () => {
   const elsewhere = await app.inject({ method: 'GET', url: '/', headers: { host: 'elsewhere.example' } });
-  expect(elsewhere.statusCode).toBe(404);
+  expect(elsewhere.statusCode).toBe(421);
   const forged = await app.inject({
     method: 'POST',
     url: '/bins/CU2/recounts',
     headers: {
-      host: '127.0.0.1',
+      ...OWN_POST,
       origin: 'http://elsewhere.example',
       'content-type': 'application/x-www-form-urlencoded',
     },
-    payload: new URLSearchParams(recount).toString(),
+    payload: new URLSearchParams({ ...OWN_FIELDS, ...recount }).toString(),
   });
-  expect(forged.statusCode).toBe(404);
+  expect(forged.statusCode).toBe(403);
   expect(ledger.db.sqlite.prepare('select count(*) from recount').pluck().get()).toBe(0);
 });

@@ -4,7 +4,17 @@ import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import type { Ledger } from '../../server/context.ts';
 import { findExport, ledgerExports, reportExports, writeExport } from '../../server/files/exports/names.ts';
 import { importKinds } from '../../server/files/imports/kinds.ts';
-import { massIn, newApp, newLedger, newYard, post, setUpWorkedExample, weighIn } from '../helper.ts';
+import {
+  massIn,
+  newApp,
+  newLedger,
+  newYard,
+  OWN_FIELDS,
+  OWN_POST,
+  post,
+  setUpWorkedExample,
+  weighIn,
+} from '../helper.ts';
 import { sellCopper } from '../sales.ts';
 
 let ledger: Ledger;
@@ -15,15 +25,14 @@ beforeEach(async () => {
 });
 afterEach(() => app.close());
 
-const HEADERS = { host: '127.0.0.1' };
-const get = (url: string) => app.inject({ method: 'GET', url, headers: HEADERS });
+const get = (url: string) => app.inject({ method: 'GET', url, headers: OWN_POST });
 
 /** Posts the form as a browser does, with or without a file. */
 function send(fields: Record<string, string>, file?: { name: string; content: string | Buffer }) {
   const boundary = '----tarebook';
   const part = (head: string, content: string | Buffer) =>
     Buffer.concat([Buffer.from(`--${boundary}\r\n${head}\r\n\r\n`), Buffer.from(content), Buffer.from('\r\n')]);
-  const parts = Object.entries(fields).map(([name, value]) =>
+  const parts = Object.entries({ ...OWN_FIELDS, ...fields }).map(([name, value]) =>
     part(`content-disposition: form-data; name="${name}"`, value),
   );
   const head = `content-disposition: form-data; name="file"; filename="${file?.name ?? ''}"\r\ncontent-type: text/csv`;
@@ -31,7 +40,7 @@ function send(fields: Record<string, string>, file?: { name: string; content: st
   return app.inject({
     method: 'POST',
     url: '/import',
-    headers: { ...HEADERS, 'content-type': `multipart/form-data; boundary=${boundary}` },
+    headers: { ...OWN_POST, 'content-type': `multipart/form-data; boundary=${boundary}` },
     payload: Buffer.concat([...parts, Buffer.from(`--${boundary}--\r\n`)]),
   });
 }
@@ -269,7 +278,7 @@ describe('bringing a file in', () => {
     const response = await app.inject({
       method: 'POST',
       url: '/import',
-      headers: { ...HEADERS, 'content-type': type },
+      headers: { ...OWN_POST, 'content-type': type },
       payload,
     });
     expect(response.statusCode).toBeGreaterThanOrEqual(400);

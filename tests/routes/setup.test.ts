@@ -28,6 +28,8 @@ import {
   lb,
   newApp,
   newLedger,
+  OWN_FIELDS,
+  OWN_POST,
   post as postTo,
   setUpWorkedExample,
   weighIn,
@@ -454,8 +456,9 @@ describe('further scales of a yard', () => {
   const ticked = (url: string, fields: Fields, families: string[]) => {
     const ticks = families.map((family): [string, string] => ['families', family]);
     const pairs = [...Object.entries(fields), ...ticks];
-    const headers = { host: '127.0.0.1', 'content-type': 'application/x-www-form-urlencoded' };
-    return app.inject({ method: 'POST', url, headers, payload: new URLSearchParams(pairs).toString() });
+    const headers = { ...OWN_POST, 'content-type': 'application/x-www-form-urlencoded' };
+    const payload = new URLSearchParams([...Object.entries(OWN_FIELDS), ...pairs]).toString();
+    return app.inject({ method: 'POST', url, headers, payload });
   };
 
   test('one is added with what goes over it, and its form opens with that', async () => {

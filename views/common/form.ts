@@ -79,6 +79,13 @@ export function dayField(field: Field, state: FormState): SafeHtml {
   return fieldFrame(field, state, input);
 }
 
+/** A passphrase: hidden while it is typed, and never sent back in a page. */
+export function passphraseField(field: Field, state: FormState): SafeHtml {
+  const input = html`<input id="${idOf(state, field.name)}" name="${field.name}" type="password" autocapitalize="none"
+    spellcheck="false" ${field.attributes}${described(field, state)}>`;
+  return fieldFrame(field, state, input);
+}
+
 export function noteField(field: Field, state: FormState): SafeHtml {
   const input = html`<textarea id="${idOf(state, field.name)}" name="${field.name}" rows="2"
     ${field.attributes}${described(field, state)}>${typedValue(state, field.name)}</textarea>`;

@@ -10,6 +10,8 @@ export interface Frame {
   settings: Settings;
   today: Day;
   isDemo: boolean;
+  /** True for whoever is not let in: the frame then says nothing of the ledger. */
+  isStranger: boolean;
   /** Address of the page, to mark where one is. */
   path: string;
 }

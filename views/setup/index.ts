@@ -93,6 +93,7 @@ const doors = ({ settings }: Show, counts: SetUpCounts): readonly (readonly [str
     'Who buys: the unit of their tickets, their scale, their names for grades.',
   ],
   ['/prices', 'Prices', 'Price boards, and what each grade was quoted at over time.'],
+  ['/setup/devices', 'Devices', 'The passphrase, the address for phones at home, pairing, and who is signed in.'],
   ['/import', 'Import', 'Bring grades, bins, yards, prices, weights and tickets from files.'],
   ['/setup/files', 'Files', 'Everything in this ledger as files, to keep or to take elsewhere.'],
 ];
