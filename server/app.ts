@@ -81,6 +81,9 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
   await app.register(helmet, {
     contentSecurityPolicy: { useDefaults: false, directives: CONTENT_SECURITY },
     strictTransportSecurity: false,
+    // Over plain HTTP browsers ignore these two, and complain on every page.
+    crossOriginOpenerPolicy: false,
+    originAgentCluster: false,
     // Under no-referrer a browser sends "Origin: null" with its own forms, and the guard could not tell them apart.
     referrerPolicy: { policy: 'same-origin' },
   });

@@ -43,17 +43,17 @@ async function main(): Promise<void> {
       if (before !== null) console.log(`The address on the home network is now ${url}/ (it was ${before}/).`);
     },
   });
+  closeOnSignal(async () => {
+    await network?.close();
+    await app.close();
+    db.close();
+  });
   await network.refresh();
   const [homeUrl = null] = network.urls();
   const hasPassphrase = passphraseHash(db) !== undefined;
   console.log(
     greeting({ ownUrl: `http://${LOOPBACK}:${port}`, homeUrl, hasPassphrase, isTerminal: process.stdout.isTTY }),
   );
-  closeOnSignal(async () => {
-    await network?.close();
-    await app.close();
-    db.close();
-  });
 }
 
 main().catch((error: unknown) => {

@@ -86,6 +86,7 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/styles.ts': 'routes',
   'server/app.ts': 'top',
   'server/demo.ts': 'top',
+  'server/greeting.ts': 'top',
   'server/main.ts': 'top',
   'server/start.ts': 'top',
   'server/stop.ts': 'top',

@@ -2,6 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import { starterGrades } from '../../seed/grades.ts';
 import { type HomeParts, homePage } from '../../views/home/home.ts';
 import { demoReadyPage, welcomePage } from '../../views/home/welcome.ts';
+import { unreadHomeUrl } from '../access/queries.ts';
 import type { Ledger } from '../context.ts';
 import { listBinsOnHand } from '../ledger/queries.ts';
 import { manifestsWithStatus } from '../manifests/queries.ts';
@@ -68,6 +69,7 @@ function readHome({ db, clock, settings }: Ledger): HomeParts {
     loaded: manifestsWithStatus(db, 'loaded'),
     openLoads: loadsOnNoTicket(db),
     hasYards: listYards(db).length > 0,
+    newHomeUrl: unreadHomeUrl(db),
     failedScales: scales.flatMap(({ last, failed }) => (failed === null ? [] : [{ scale: last, failed }])),
     dueScales: scales
       .filter(({ last, failed }) => failed === null && isCheckDue(last, today, settings.scaleCheckDays))

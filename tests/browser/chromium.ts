@@ -1,7 +1,13 @@
 import { execFileSync, spawnSync } from 'node:child_process';
-import type { FastifyInstance } from 'fastify';
 import { type Browser, type BrowserContext, chromium, type Page } from 'playwright-core';
+import { letIn, setFirstPassphrase } from '../../server/access/acts.ts';
+import { HomeNetwork } from '../../server/access/home-network.ts';
+import { homeAddresses } from '../../server/access/network.ts';
+import { passphraseHash } from '../../server/access/queries.ts';
+import { COOKIE } from '../../server/access/visitor.ts';
 import { buildApp } from '../../server/app.ts';
+import type { Clock } from '../../server/clock.ts';
+import { openLedger } from '../../server/context.ts';
 import type { Db } from '../../server/db/database.ts';
 import { clock } from '../helper.ts';
 
@@ -32,14 +38,58 @@ export const launch = (executablePath: string): Promise<Browser> =>
   });
 
 export interface Site {
-  app: FastifyInstance;
+  /** Where a phone finds it: this machine's own address on its network, where it has one. */
   address: string;
+  /** Where this computer itself finds it. */
+  ownAddress: string;
+  /** Signs a browser in, as a device of that name that gave the passphrase before. */
+  admit(context: BrowserContext, name?: string): Promise<void>;
+  close(): Promise<void>;
 }
 
-/** The real server on a free port of this computer. */
-export async function serve(db: Db): Promise<Site> {
-  const app = await buildApp({ db, clock });
-  return { app, address: await app.listen({ host: '127.0.0.1', port: 0 }) };
+/** Any passphrase: these browsers bring their token along, and the tests of the sign-in set their own. */
+const NO_HASH = 'scrypt$AAAA$AAAA';
+
+/**
+ * The real server on a free port, open to the home network as it is once there is a passphrase.
+ * @param passphraseHash as it is kept; null to begin as a new ledger does, answering this computer only
+ */
+export async function serve(
+  db: Db,
+  { time = clock, passphraseHash: hash = NO_HASH }: { time?: Clock; passphraseHash?: string | null } = {},
+): Promise<Site> {
+  let network: HomeNetwork | null = null;
+  const app = await buildApp({
+    db,
+    clock: time,
+    homeUrls: () => network?.urls() ?? [],
+    refreshNetwork: async () => network?.refresh(),
+  });
+  const ledger = openLedger(db, time);
+  if (hash !== null) setFirstPassphrase(ledger, hash);
+  const ownAddress = await app.listen({ host: '127.0.0.1', port: 0 });
+  network = new HomeNetwork({
+    server: app.server,
+    port: Number(new URL(ownAddress).port),
+    host: homeAddresses()[0] ?? '127.0.0.2',
+    isOpen: () => passphraseHash(db) !== undefined,
+    onTrouble: (sentence) => console.error(sentence),
+    onAddress: () => undefined,
+  });
+  await network.refresh();
+  const [address = ownAddress] = network.urls();
+  return {
+    address,
+    ownAddress,
+    async admit(context, name = 'Phone') {
+      const { token } = letIn(ledger, name, 'pairing');
+      await context.addCookies([address, ownAddress].map((url) => ({ name: COOKIE, value: token, url })));
+    },
+    async close() {
+      await network?.close();
+      await app.close();
+    },
+  };
 }
 
 /** A page of a phone or a desk, which fails the test on a script error or on anything the content policy blocks. */

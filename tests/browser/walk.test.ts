@@ -55,15 +55,16 @@ async function walk(browser: Browser, hand: Hand, options: { viewport: typeof DE
   const site = await serve(ledger.db);
   const faults: string[] = [];
   const context = await browser.newContext(options);
+  await site.admit(context);
   const page = await openPage(context, faults);
   const hands = hand(page);
   for (const part of [setUp, checkScale, writePrices, weighIn, loadAll, enterTicket]) await part(hands, site.address);
   const close = async () => {
     await context.close();
-    await site.app.close();
+    await site.close();
     ledger.db.close();
   };
-  return { page, context, ledger, address: site.address, faults, close };
+  return { page, context, ledger, site, address: site.address, faults, close };
 }
 
 /** No page is wider than the window, from a small phone to a desk. */
@@ -150,6 +151,7 @@ describe.skipIf(executable === null)('a new user, from the empty ledger to the r
 
     test('the first view is at most 50 kB in at most 5 requests', async () => {
       const fresh = await browser.newContext({ viewport: PHONE });
+      await walked.site.admit(fresh);
       const page = await fresh.newPage();
       const sizes: Promise<number>[] = [];
       page.on('requestfinished', (request) => {

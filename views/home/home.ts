@@ -23,6 +23,8 @@ export interface HomeParts {
   /** Loads that went to a yard and are on no ticket. */
   openLoads: OpenLoad[];
   hasYards: boolean;
+  /** Where phones find this computer since its address changed; null when that was read. */
+  newHomeUrl: string | null;
   /** The scales that bins are weighed on and that should be checked with a known weight. */
   dueScales: LastChecked[];
   /** Those whose newest check found more than their tolerance, not adjusted since. */
@@ -73,6 +75,7 @@ function nextSteps(show: Show, home: HomeParts): SafeHtml[] {
   const stale = quotes.filter((quote) => inUse.has(quote.grade_id) && show.isStale(quote.seen_on));
   return [
     ...setUpSteps(home),
+    ...addressStep(home),
     ...loaded.map(
       (manifest) => html`<li><a href="/tickets/new?manifest=${manifest.id}">Enter the ticket</a> for manifest
         ${manifest.number} to ${manifest.yard_name}.</li>`,
@@ -102,6 +105,14 @@ function nextSteps(show: Show, home: HomeParts): SafeHtml[] {
     ...home.dueScales.map((scale) => dueStep(show, scale)),
   ];
 }
+
+const addressStep = ({ newHomeUrl }: HomeParts): SafeHtml[] =>
+  newHomeUrl === null
+    ? []
+    : [
+        html`<li>This computer has another address on the home network now, ${newHomeUrl}/:
+        <a href="/setup/devices">what to do about it</a>.</li>`,
+      ];
 
 function failedStep(show: Show, scale: LastChecked, failed: CheckSeen): SafeHtml {
   const { found, allowed } = failedTexts(show, scale, failed);
