@@ -39,7 +39,7 @@ export function readNewPassphrase(reader: Reader): string {
   const problem = problemOfPassphrase(passphrase);
   if (problem !== null) reader.problem('passphrase', problem);
   else if (passphrase !== reader.raw('again')) {
-    reader.problem('again', 'The two are not the same. Type the passphrase once more.');
+    reader.problem('again', 'The two are not the same. Type both once more.');
   }
   return passphrase;
 }

@@ -104,4 +104,4 @@ export async function openPage(context: BrowserContext, faults: string[]): Promi
 }
 
 export const PHONE = { width: 390, height: 844 };
-export const DESK = { width: 1280, height: 900 };
+export const DESK = { width: 1280, height: 800 };
