@@ -3,17 +3,10 @@ import sharp from 'sharp';
 
 // An independent decoder reads what a phone's camera would see.
 
-/** The text of a QR code in a picture (SVG, PNG), or null. */
-export async function readQr(picture: string | Buffer, size = 600): Promise<string | null> {
-  const source = sharp(Buffer.from(picture), { density: 600 }).resize(size, size, {
-    fit: 'contain',
-    background: '#fff',
-  });
-  const { data, info } = await source
-    .flatten({ background: '#fff' })
-    .ensureAlpha()
-    .raw()
-    .toBuffer({ resolveWithObject: true });
+/** The text of a QR code in a picture, or null. Pictures of pixels are read as they are, SVG at 600 dpi. */
+export async function readQr(picture: string | Buffer): Promise<string | null> {
+  const source = sharp(Buffer.from(picture), { density: 600 }).flatten({ background: '#fff' }).ensureAlpha();
+  const { data, info } = await source.raw().toBuffer({ resolveWithObject: true });
   return jsQR.default(new Uint8ClampedArray(data), info.width, info.height)?.data ?? null;
 }
 

@@ -39,7 +39,7 @@ describe.skipIf(executable === null)('a household opens its ledger to a phone', 
     await computer.fill('[name=again]', PASSPHRASE);
     await press('form[action="/setup/devices/passphrase"] button');
     await press('text=Pair a phone');
-    const url = (await readQr(await computer.screenshot(), 1200)) ?? '';
+    const url = (await readQr(await computer.screenshot())) ?? '';
     expect(url).toContain('/pair/');
 
     await phone.goto(url);
