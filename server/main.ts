@@ -1,5 +1,5 @@
 import { noteHomeAddress } from './access/acts.ts';
-import { HomeNetwork } from './access/home-network.ts';
+import { HomeNetwork, isKeptOff } from './access/home-network.ts';
 import { passphraseHash } from './access/queries.ts';
 import { buildApp } from './app.ts';
 import { systemClock } from './clock.ts';
@@ -49,11 +49,14 @@ async function main(): Promise<void> {
     db.close();
   });
   await network.refresh();
-  const [homeUrl = null] = network.urls();
-  const hasPassphrase = passphraseHash(db) !== undefined;
-  console.log(
-    greeting({ ownUrl: `http://${LOOPBACK}:${port}`, homeUrl, hasPassphrase, isTerminal: process.stdout.isTTY }),
-  );
+  const said = greeting({
+    ownUrl: `http://${LOOPBACK}:${port}`,
+    homeUrl: network.urls()[0] ?? null,
+    hasPassphrase: passphraseHash(db) !== undefined,
+    isKeptOff: isKeptOff(config.host),
+    isTerminal: process.stdout.isTTY,
+  });
+  console.log(said);
 }
 
 main().catch((error: unknown) => {

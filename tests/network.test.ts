@@ -67,7 +67,7 @@ describe('addresses', () => {
 });
 
 test('the greeting has both addresses, and a code that a camera reads as the second', async () => {
-  const parts = { ownUrl: 'http://127.0.0.1:4870', homeUrl: 'http://192.168.1.20:4870' };
+  const parts = { ownUrl: 'http://127.0.0.1:4870', homeUrl: 'http://192.168.1.20:4870', isKeptOff: false };
   const said = greeting({ ...parts, hasPassphrase: true, isTerminal: false });
   expect(said).toContain('http://127.0.0.1:4870/');
   expect(await readTerminalQr(said)).toBe('http://192.168.1.20:4870/');

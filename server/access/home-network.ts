@@ -18,7 +18,9 @@ export interface HomeNetworkParts {
 }
 
 const LOOK_EVERY_MS = 5_000;
-const THIS_COMPUTER_ONLY = new Set(['127.0.0.1', 'localhost']);
+
+/** Whether this is an address that no other computer reaches. */
+export const isKeptOff = (host: string | null): boolean => host === '127.0.0.1' || host === 'localhost';
 
 /**
  * Listens on this computer's addresses in the home network, one by one, for as long as it is open to it; a router may
@@ -64,7 +66,7 @@ export class HomeNetwork {
   #wanted(): string[] {
     const { host } = this.#parts;
     if (host === null) return homeAddresses();
-    if (THIS_COMPUTER_ONLY.has(host)) return [];
+    if (isKeptOff(host)) return [];
     if (host !== '0.0.0.0') return [host];
     const infos = Object.values(networkInterfaces()).flatMap((each) => each ?? []);
     return infos.filter(({ family, internal }) => family === 'IPv4' && !internal).map(({ address }) => address);
