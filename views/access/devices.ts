@@ -81,7 +81,8 @@ const changedNote = (show: Show, { now, before }: NonNullable<DevicesParts['chan
 function addresses({ urls }: DevicesParts): SafeHtml {
   const [first] = urls;
   if (first === undefined) {
-    return html`<p>This computer is on no home network at the moment. As soon as it is, its address stands here.</p>`;
+    return html`<p>Tarebook listens at no address of the home network at the moment: this computer is on none, or was told to stay off it.
+  As soon as there is one it stands here.</p>`;
   }
   return html`<section aria-labelledby="address"><h2 id="address">Address for phones at home</h2>
 <div class="address">${qrCode(`${first}/`, `The address ${first}/ as a QR code`)}
