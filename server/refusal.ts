@@ -32,6 +32,7 @@ export type RefusalCode =
   | 'ticket_replaced'
   | 'ticket_known'
   | 'file_known'
+  | 'photo_known'
   | 'form_used'
   | 'too_large'
   | 'ledger_not_empty';

@@ -31,6 +31,7 @@ function importsOf(path: string, { values }: { values: boolean }): string[] {
 const LAYERS = ['pure', 'compute', 'queries', 'acts', 'forms', 'routes', 'top'] as const;
 const AREAS = [
   'access',
+  'attachments',
   'setup',
   'ledger',
   'prices',
@@ -54,6 +55,15 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/context.ts': 'queries',
   'server/trail.ts': 'queries',
   'server/web.ts': 'forms',
+  'server/uploads.ts': 'forms',
+  'server/attachments/kinds.ts': 'compute',
+  'server/attachments/names.ts': 'compute',
+  'server/attachments/jpeg.ts': 'compute',
+  'server/attachments/png.ts': 'compute',
+  'server/attachments/picture-size.ts': 'compute',
+  'server/attachments/photo.ts': 'queries',
+  'server/attachments/aside.ts': 'queries',
+  'server/attachments/taking.ts': 'routes',
   'server/prices/standing.ts': 'compute',
   'server/tickets/line-changes.ts': 'compute',
   'server/tickets/entry.ts': 'forms',
