@@ -61,6 +61,7 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/attachments/jpeg.ts': 'compute',
   'server/attachments/png.ts': 'compute',
   'server/attachments/picture-size.ts': 'compute',
+  'server/attachments/decode.ts': 'queries',
   'server/attachments/photo.ts': 'queries',
   'server/attachments/aside.ts': 'queries',
   'server/attachments/taking.ts': 'routes',

@@ -5,6 +5,9 @@ import type { Attachment } from './queries.ts';
 /** Longest side of a preview, in pixels. */
 export const PREVIEW_SIDE = 320;
 
+/** By this code the process that decodes says that it has no decoder here. */
+export const NO_DECODER_EXIT = 3;
+
 type Named = Pick<Attachment, 'id' | 'sha256'>;
 
 /**

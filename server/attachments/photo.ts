@@ -1,13 +1,11 @@
-import type { Sharp, SharpOptions } from 'sharp';
+import { execFile } from 'node:child_process';
+import { fileURLToPath } from 'node:url';
 import { accepted, type Read, refused } from '../units/result.ts';
-import { PREVIEW_SIDE } from './compute.ts';
+import { NO_DECODER_EXIT } from './compute.ts';
+import type { DecodedHead } from './decode.ts';
 import { jpegSize } from './jpeg.ts';
-import { DAMAGED, decodable } from './picture-size.ts';
+import { DAMAGED, decodable, type PictureSize } from './picture-size.ts';
 import { hasModestTexts, pngSize } from './png.ts';
-
-/** Enough to read the small print of a ticket, at about half a megabyte. */
-const LONGEST_SIDE = 2400;
-const SLOWEST_SECONDS = 15;
 
 /** A photo as it is kept: turned upright, as JPEG without anything that the camera wrote about it. */
 export interface Photo {
@@ -18,33 +16,16 @@ export interface Photo {
   height: number;
 }
 
-type OpenPicture = (bytes: Uint8Array, options: SharpOptions) => Sharp;
-
-let opening: Promise<OpenPicture> | null = null;
-
-/** The decoder takes 30 MB and a while to load, so it is loaded for the first photo and not with the server. */
-function decoder(): Promise<OpenPicture> {
-  opening ??= import('sharp').then(({ default: sharp }) => {
-    // One thread and no cache: photos come seldom, and memory is scarcer than time.
-    sharp.concurrency(1);
-    sharp.cache(false);
-    return sharp;
-  });
-  return opening;
-}
-
-let last: Promise<unknown> = Promise.resolve();
-
-/** Runs one piece of work after the other, in the whole process. */
-function inTurn<Result>(work: () => Promise<Result>): Promise<Result> {
-  const mine = last.then(work);
-  last = mine.catch(() => undefined);
-  return mine;
-}
+/** Small nurseries: what the script throws away between two collections then stays at a megabyte or two. */
+const NODE_FLAGS = ['--max-semi-space-size=1'];
+const DECODE = fileURLToPath(new URL('./decode.ts', import.meta.url));
+/** Of a photo of 2400 pixels, some times over. */
+const MOST_OUTPUT_BYTES = 20_000_000;
+const SLOWEST_MS = 30_000;
 
 /**
- * Reads a JPEG or PNG and makes of it what is kept. Its size is looked up in its headers first, and only one photo is
- * decoded at a time. @returns the photo, or the rest of a sentence that begins with the file's name
+ * Reads a JPEG or PNG and makes of it what is kept. Its size is looked up in its headers before anything is decoded, and
+ * only one photo is decoded at a time. @returns the photo, or the rest of a sentence that begins with the file's name
  */
 export async function readPhoto(bytes: Uint8Array, kind: 'jpeg' | 'png'): Promise<Read<Photo>> {
   const size = decodable(kind === 'jpeg' ? jpegSize(bytes) : pngSize(bytes));
@@ -52,30 +33,53 @@ export async function readPhoto(bytes: Uint8Array, kind: 'jpeg' | 'png'): Promis
   if (kind === 'png' && !hasModestTexts(bytes)) {
     return refused('carries far more text or colour data than a picture needs. Save it once more as JPEG.');
   }
-  const open = await decoder().catch(() => null);
-  if (open === null) {
-    return refused(
-      'cannot be opened: the part of Tarebook that reads photos does not run on this computer. PDFs can be kept.',
+  return inTurn(() => decode(bytes, kind, size.value));
+}
+
+let last: Promise<unknown> = Promise.resolve();
+
+/** Runs one piece of work after the other, in the whole server. */
+function inTurn<Result>(work: () => Promise<Result>): Promise<Result> {
+  const mine = last.then(work);
+  last = mine.catch(() => undefined);
+  return mine;
+}
+
+/** One photo in a process of its own, which ends with it or after SLOWEST_MS. */
+function decode(bytes: Uint8Array, kind: string, { width, height }: PictureSize): Promise<Read<Photo>> {
+  // Few arenas keep the allocator of Linux from setting memory aside for every thread.
+  const env = { ...process.env, MALLOC_ARENA_MAX: '2' };
+  const options = {
+    encoding: 'buffer',
+    env,
+    maxBuffer: MOST_OUTPUT_BYTES,
+    timeout: SLOWEST_MS,
+    windowsHide: true,
+  } as const;
+  return new Promise((resolve) => {
+    const child = execFile(
+      process.execPath,
+      [...NODE_FLAGS, DECODE, kind, String(width * height)],
+      options,
+      (error, output) => resolve(error === null ? photoIn(output) : refused(whyNot(error))),
     );
-  }
-  return inTurn(() => decode(open, bytes, size.value.width * size.value.height));
+    // The process may end before it has read everything; then what it says by its end counts.
+    child.stdin?.on('error', () => undefined);
+    child.stdin?.end(bytes);
+  });
 }
 
-async function decode(open: OpenPicture, bytes: Uint8Array, pixels: number): Promise<Read<Photo>> {
-  try {
-    // A photo that was cut off is refused; what a decoder only warns of, as with many phones' JPEGs, is let pass.
-    const whole = await shrunk(open(bytes, { limitInputPixels: pixels, failOn: 'error' }).autoOrient(), LONGEST_SIDE)
-      .jpeg({ quality: 82 })
-      .timeout({ seconds: SLOWEST_SECONDS })
-      .toBuffer({ resolveWithObject: true });
-    const preview = await shrunk(open(whole.data, {}), PREVIEW_SIDE).jpeg({ quality: 75 }).toBuffer();
-    const { width, height } = whole.info;
-    return accepted({ whole: whole.data, preview, width, height });
-  } catch {
-    return refused(DAMAGED);
+function whyNot({ code, killed }: { code?: number | string | null; killed?: boolean }): string {
+  if (code === NO_DECODER_EXIT) {
+    return 'cannot be opened: the part of Tarebook that reads photos does not run on this computer. PDFs can be kept.';
   }
+  return killed ? 'took too long to open. Make it smaller, or save it once more as JPEG.' : DAMAGED;
 }
 
-/** What shows through becomes white, as on paper. */
-const shrunk = (picture: Sharp, longest: number): Sharp =>
-  picture.resize(longest, longest, { fit: 'inside', withoutEnlargement: true }).flatten({ background: '#ffffff' });
+/** A line about the photo, its bytes, then those of its preview. */
+function photoIn(output: Buffer): Read<Photo> {
+  const from = output.indexOf('\n') + 1;
+  const { width, height, wholeBytes } = JSON.parse(output.toString('utf8', 0, from)) as DecodedHead;
+  const whole = output.subarray(from, from + wholeBytes);
+  return accepted({ whole, preview: output.subarray(from + wholeBytes), width, height });
+}

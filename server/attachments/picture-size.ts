@@ -10,11 +10,11 @@ export interface PictureSize {
 
 /**
  * Line by line a picture of any size costs little memory, so this bounds time: 64 megapixels, more than the cameras of
- * most phones give, took 0.2 s as JPEG and 1 s as PNG when it was measured.
+ * most phones give, took 0.3 s as JPEG and 1 to 2 s as PNG when it was measured.
  */
 const MOST_PIXELS = 64_000_000;
-/** A picture that must be held whole costs memory by its size: 21 megapixels of an ordinary progressive JPEG. */
-const MOST_HELD_BYTES = 64_000_000;
+/** A picture that must be held whole costs memory by its size: 16 megapixels of an ordinary progressive JPEG. */
+const MOST_HELD_BYTES = 48_000_000;
 
 /** Whether a picture may be decoded, or the rest of a sentence that begins with the file's name. */
 export function decodable(size: PictureSize | null): Read<PictureSize> {

@@ -1,4 +1,5 @@
-import { inflateSync } from 'node:zlib';
+import { Readable } from 'node:stream';
+import { createInflate, inflateSync } from 'node:zlib';
 import type { PictureSize } from './picture-size.ts';
 
 /** Bytes of what stands before the first chunk, and of a chunk besides its data: length, type, checksum. */
@@ -8,6 +9,7 @@ const FRAME_BYTES = 12;
 const SAMPLES: Readonly<Record<number, number>> = { 0: 1, 2: 3, 3: 1, 4: 2, 6: 4 };
 /** A picture of 12 MB has some thousand chunks; a million empty ones would each cost memory to look at. */
 const MOST_CHUNKS = 20_000;
+const PALETTE = 3;
 /** What all texts and the colour profile of a picture may come to once they are inflated. */
 const MOST_INFLATED_BYTES = 4_000_000;
 
@@ -32,23 +34,46 @@ function chunksOf(bytes: Uint8Array): Chunk[] | null {
   return null;
 }
 
-/**
- * The size of a PNG, read from its header before anything is decoded; null when its chunks do not hold together. An
- * interlaced picture is held whole while it is decoded.
- */
-export function pngSize(bytes: Uint8Array): PictureSize | null {
-  const [head, ...rest] = chunksOf(bytes) ?? [];
+interface Head extends PictureSize {
+  bitsPerPixel: number;
+}
+
+function readHead(chunks: readonly Chunk[] | null): Head | null {
+  const [head, ...rest] = chunks ?? [];
   if (head === undefined || head.type !== 'IHDR' || head.data.length !== 13) return null;
   // A decoder may go by the last head, and only the first is measured here.
   if (rest.some(({ type }) => type === 'IHDR')) return null;
   const view = new DataView(head.data.buffer, head.data.byteOffset, head.data.byteLength);
-  const [width, height] = [view.getUint32(0), view.getUint32(4)];
-  const samples = SAMPLES[view.getUint8(9)] ?? 0;
-  if (width === 0 || height === 0 || samples === 0) return null;
+  const [width, height, depth, colour] = [view.getUint32(0), view.getUint32(4), view.getUint8(8), view.getUint8(9)];
+  const bitsPerPixel = depth * (SAMPLES[colour] ?? 0);
+  if (width === 0 || height === 0 || bitsPerPixel === 0) return null;
   // A palette or few bits become whole bytes, and a palette becomes colours, as the picture is read.
-  const bytesPerPixel = Math.max(view.getUint8(9) === 3 ? 4 : samples, (samples * view.getUint8(8)) / 8);
+  const heldPerPixel = Math.max(colour === PALETTE ? 4 : (SAMPLES[colour] ?? 0), bitsPerPixel / 8);
   const isInterlaced = view.getUint8(12) !== 0;
-  return { width, height, heldBytes: isInterlaced ? width * height * bytesPerPixel : 0 };
+  return { width, height, bitsPerPixel, heldBytes: isInterlaced ? width * height * heldPerPixel : 0 };
+}
+
+/**
+ * The size of a PNG, read from its header before anything is decoded; null when its chunks do not hold together. An
+ * interlaced picture is held whole while it is decoded.
+ */
+export const pngSize = (bytes: Uint8Array): PictureSize | null => readHead(chunksOf(bytes));
+
+/** Whether the pixels of a PNG, inflated, are no more than its header says; they are counted and not kept. */
+export async function pixelsFit(bytes: Uint8Array): Promise<boolean> {
+  const chunks = chunksOf(bytes) ?? [];
+  const head = readHead(chunks);
+  if (head === null) return false;
+  // Each row has a byte before it and one it may not fill, and the seven passes of an interlaced picture twice the rows.
+  let room = (head.width * head.height * head.bitsPerPixel) / 8 + 4 * head.height + 64;
+  const inflate = Readable.from(chunks.filter(({ type }) => type === 'IDAT').map(({ data }) => data)).pipe(
+    createInflate(),
+  );
+  for await (const inflated of inflate as AsyncIterable<Uint8Array>) {
+    room -= inflated.length;
+    if (room < 0) return false;
+  }
+  return true;
 }
 
 /**

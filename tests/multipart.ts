@@ -1,0 +1,44 @@
+import type { FastifyInstance } from 'fastify';
+
+/** A file as a browser sends it in a form. */
+export interface FormFile {
+  field?: string;
+  name: string;
+  /** What the browser takes it for; the server does not go by it. */
+  type?: string;
+  bytes: Uint8Array | string;
+}
+
+const BOUNDARY = '----tarebook-form';
+const HEADERS = { host: '127.0.0.1' };
+
+/** The body of a form with files: the fields first, as every form of Tarebook has them. */
+export function multipartBody(fields: Readonly<Record<string, string>>, files: readonly FormFile[]): Buffer {
+  const part = (head: string, content: Uint8Array | string) =>
+    Buffer.concat([
+      Buffer.from(`--${BOUNDARY}\r\ncontent-disposition: form-data; ${head}\r\n\r\n`),
+      Buffer.from(content as Uint8Array),
+      Buffer.from('\r\n'),
+    ]);
+  return Buffer.concat([
+    ...Object.entries(fields).map(([name, value]) => part(`name="${name}"`, value)),
+    ...files.map(({ field = 'photos', name, type = 'application/octet-stream', bytes }) =>
+      part(`name="${field}"; filename="${name}"\r\ncontent-type: ${type}`, bytes),
+    ),
+    Buffer.from(`--${BOUNDARY}--\r\n`),
+  ]);
+}
+
+export const MULTIPART = `multipart/form-data; boundary=${BOUNDARY}`;
+
+/** Posts a form with files as a browser does. */
+export const postFiles = (
+  app: FastifyInstance,
+  url: string,
+  fields: Readonly<Record<string, string>>,
+  files: readonly FormFile[],
+) => postBody(app, url, multipartBody(fields, files));
+
+/** Posts a body that says it is a form with files, whole or not. */
+export const postBody = (app: FastifyInstance, url: string, payload: Buffer) =>
+  app.inject({ method: 'POST', url, headers: { ...HEADERS, 'content-type': MULTIPART }, payload });
