@@ -19,10 +19,12 @@ export function photoPage(show: Show, { attachment, document }: PhotoPageParts, 
     show,
     body: html`<p class="way-back"><a href="${document.path}#photos">Back to ${document.name}</a></p>
 <h1>${name}</h1>
+${problemSummary(state)}
 ${attachment.is_kept === 1 ? null : html`<p class="saved" role="status">Taken off ${document.name}.</p>`}
 ${picture(attachment, name)}
 <p class="hint">${about(show, attachment)}</p>
-${attachment.is_kept === 1 ? captionForm(attachment, state) : putBackForm(attachment)}
+${attachment.is_kept === 1 ? null : putBackForm(attachment)}
+${captionForm(attachment, state)}
 ${attachment.is_kept === 1 ? removal(attachment, document) : null}`,
   });
 }
@@ -45,7 +47,7 @@ function about(show: Show, { content, file_name: file, byte_count: bytes, kept_o
 
 const captionForm = ({ id }: Attachment, state: FormState): SafeHtml =>
   html`<form method="post" action="/photos/${id}/captions">
-  ${problemSummary(state)}${requestKeyField(state)}
+  ${requestKeyField(state)}
   ${textField({ name: 'caption', label: 'Caption' }, state)}
   <button>Save the caption</button>
 </form>`;
