@@ -42,3 +42,16 @@ export const postFiles = (
 /** Posts a body that says it is a form with files, whole or not. */
 export const postBody = (app: FastifyInstance, url: string, payload: Buffer) =>
   app.inject({ method: 'POST', url, headers: { ...HEADERS, 'content-type': MULTIPART }, payload });
+
+/** The same to a server in another process. */
+export async function sendFiles(
+  address: string,
+  path: string,
+  fields: Readonly<Record<string, string>>,
+  files: readonly FormFile[],
+): Promise<{ status: number; body: string }> {
+  const body = new Uint8Array(multipartBody(fields, files));
+  const headers = { 'content-type': MULTIPART, origin: address };
+  const response = await fetch(address + path, { method: 'POST', headers, body, redirect: 'manual' });
+  return { status: response.status, body: await response.text() };
+}
