@@ -21,7 +21,8 @@ const NODE_FLAGS = ['--max-semi-space-size=1'];
 const DECODE = fileURLToPath(new URL('./decode.ts', import.meta.url));
 /** Of a photo of 2400 pixels, some times over. */
 const MOST_OUTPUT_BYTES = 20_000_000;
-const SLOWEST_MS = 30_000;
+/** Less than the time for which a silent connection is kept: the browser waits without a word meanwhile. */
+const SLOWEST_MS = 15_000;
 
 /**
  * Reads a JPEG or PNG and makes of it what is kept. Its size is looked up in its headers before anything is decoded, and

@@ -1,4 +1,5 @@
 import fc from 'fast-check';
+import sharp, { type Sharp } from 'sharp';
 import { describe, expect, test } from 'vitest';
 import { doneQuery, doneSentence, previewSize } from '../../server/attachments/compute.ts';
 import { jpegSize } from '../../server/attachments/jpeg.ts';
@@ -196,4 +197,28 @@ test('what is damaged without looking so is found when it is decoded', async () 
   }
   expect((await readPhoto(pictures.pngOf(50, 50, pictures.greyRows(50, 20)), 'png')).ok).toBe(false);
   expect((await readPhoto(photo, 'jpeg')).ok).toBe(true);
+});
+
+test.each([
+  ['grey', 'jpeg', (picture: Sharp) => picture.toColourspace('b-w').jpeg()],
+  ['in the colours of print', 'jpeg', (picture: Sharp) => picture.toColourspace('cmyk').jpeg()],
+  ['with a wide colour profile', 'jpeg', (picture: Sharp) => picture.withIccProfile('p3').jpeg()],
+  ['in passes', 'jpeg', (picture: Sharp) => picture.jpeg({ mozjpeg: true })],
+  ['of 16 bits', 'png', (picture: Sharp) => picture.toColourspace('rgb16').png()],
+  ['of a palette', 'png', (picture: Sharp) => picture.png({ palette: true })],
+  ['interlaced', 'png', (picture: Sharp) => picture.png({ progressive: true })],
+] as const)('a picture %s becomes an ordinary JPEG', async (_, kind, made) => {
+  const picture = sharp({ create: { width: 300, height: 200, channels: 3, background: '#c04020' } });
+  const read = await readPhoto(await made(picture).toBuffer(), kind);
+  if (!read.ok) throw new Error(read.refusal);
+  const { format, space, width, height, icc, isProgressive } = await sharp(read.value.whole).metadata();
+  expect({ format, space, width, height, icc, isProgressive }).toEqual({
+    format: 'jpeg',
+    space: 'srgb',
+    width: 300,
+    height: 200,
+    icc: undefined,
+    isProgressive: false,
+  });
+  expect(await sharp(read.value.preview).metadata()).toMatchObject({ format: 'jpeg', width: 300, height: 200 });
 });

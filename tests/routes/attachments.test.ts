@@ -1,17 +1,32 @@
 import { createHash } from 'node:crypto';
-import { readdirSync } from 'node:fs';
+import { mkdtempSync, readdirSync, rmSync } from 'node:fs';
+import { connect } from 'node:net';
 import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import type { FastifyInstance } from 'fastify';
 import sharp from 'sharp';
-import { afterEach, beforeEach, describe, expect, test } from 'vitest';
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { checkLedger } from '../../server/check/checks.ts';
 import type { Ledger } from '../../server/context.ts';
 import { draftManifest } from '../../server/manifests/acts.ts';
 import { replaceTicket } from '../../server/tickets/acts.ts';
 import { binId, get, newApp, newLedger, post, setUpWorkedExample, weighIn } from '../helper.ts';
-import { type FormFile, multipartBody, postBody, postFiles } from '../multipart.ts';
+import { type FormFile, MULTIPART, multipartBody, postBody, postFiles } from '../multipart.ts';
 import * as pictures from '../pictures.ts';
 import { type Sale, sell, ticketOf } from '../sales.ts';
+
+// Files that wait are put into a folder for temporary files of this test alone, so that it can look into it.
+let folder: string;
+const usual = process.env.TMPDIR;
+beforeAll(() => {
+  folder = mkdtempSync(join(tmpdir(), 'tarebook-attachments-'));
+  process.env.TMPDIR = folder;
+});
+afterAll(() => {
+  if (usual === undefined) delete process.env.TMPDIR;
+  else process.env.TMPDIR = usual;
+  rmSync(folder, { recursive: true, force: true });
+});
 
 let ledger: Ledger;
 let app: FastifyInstance;
@@ -255,12 +270,31 @@ describe('a form with something in it that cannot be kept comes back whole, and 
     }
   });
 
+  const waiting = () => readdirSync(folder);
+
+  test('a form whose sender goes away half-way', async () => {
+    const port = Number(new URL(await app.listen({ host: '127.0.0.1', port: 0 })).port);
+    const body = multipartBody({ requestKey: newKey() }, [good, { ...good, bytes: pictures.somePdf('b', 3_000_000) }]);
+    const head = [
+      `POST ${ticketPhotos()} HTTP/1.1`,
+      `host: 127.0.0.1:${port}`,
+      `content-type: ${MULTIPART}`,
+      `content-length: ${body.length}`,
+    ];
+    const socket = connect(port, '127.0.0.1');
+    socket.write(`${head.join('\r\n')}\r\n\r\n`);
+    await new Promise((sent) => socket.write(body.subarray(0, 2_000_000), sent));
+    await expect.poll(() => waiting().length).toBe(1);
+    socket.destroy();
+    await expect.poll(waiting).toEqual([]);
+    expect(count()).toBe(0);
+    expect((await send(ticketPhotos(), [good])).statusCode).toBe(303);
+  });
+
   test('and nothing of it is left in the folder for temporary files', async () => {
-    const left = () => readdirSync(tmpdir()).filter((name) => name.startsWith('tarebook-files-'));
-    const before = left();
     await send(ticketPhotos(), [good, { name: 'x.jpg', bytes: pictures.svg() }]);
     await send(ticketPhotos(), [good]);
-    expect(left().filter((name) => !before.includes(name))).toEqual([]);
+    expect(waiting()).toEqual([]);
   });
 });
 
