@@ -4,8 +4,8 @@ import { NO_DECODER_EXIT, PREVIEW_SIDE } from './compute.ts';
 import { pixelsFit } from './png.ts';
 
 // A process of its own for one photo: the bytes come in on standard input, what is kept goes out on standard output.
-// A decoder is the one part of Tarebook that strangers' bytes could break, and in a process that stays it leaves its
-// memory in pieces, 200 MB after some dozen photos. Here both end with the photo.
+// A decoder is what bytes from outside are likeliest to break, and in a process that stays it leaves the memory in
+// pieces: 200 MB after some dozen photos. Here both end with the photo.
 
 const DAMAGED_EXIT = 2;
 

@@ -48,8 +48,10 @@ function inTurn<Result>(work: () => Promise<Result>): Promise<Result> {
 
 /** One photo in a process of its own, which ends with it or after SLOWEST_MS. */
 function decode(bytes: Uint8Array, kind: string, { width, height }: PictureSize): Promise<Read<Photo>> {
-  // Few arenas keep the allocator of Linux from setting memory aside for every thread.
-  const env = { ...process.env, MALLOC_ARENA_MAX: '2' };
+  // Few arenas keep the allocator of Linux from setting memory aside for every thread. Nothing else of the server's own
+  // settings is a decoder's business; Windows alone starts no process without knowing where it lies itself.
+  const { SystemRoot = '' } = process.env;
+  const env = { MALLOC_ARENA_MAX: '2', SystemRoot };
   const options = {
     encoding: 'buffer',
     env,
