@@ -65,24 +65,28 @@ describe.skipIf(executable === null)('a phone at the yard', () => {
     await page.waitForLoadState('load');
   }
 
-  test.each([true, false])('keeps the ticket’s photo and sees it, with scripts: %s', async (javaScriptEnabled) => {
-    const context = await browser.newContext({ ...TOUCH, javaScriptEnabled });
-    const faults: string[] = [];
-    const page = await openPage(context, faults);
-    const name = javaScriptEnabled ? 'IMG_1.jpg' : 'IMG_2.jpg';
-    await page.goto(`${site.address}/tickets/${sold.ticketId}`);
-    await keep(page, `Paper ${name}`, name);
-    expect(await page.textContent('#photos .saved')).toBe('1 kept.');
-    const image = `#photos a:has-text("Paper ${name}") img`;
-    await page.locator(image).scrollIntoViewIfNeeded();
-    // The photo lay on its side: upright its preview is higher than wide.
-    await expect.poll(() => widthOf(page, image)).toBe(javaScriptEnabled ? 240 : 249);
-    await Promise.all([page.waitForEvent('domcontentloaded'), page.tap(image)]);
-    expect(await page.textContent('h1')).toBe(`Paper ${name}`);
-    await expect.poll(() => widthOf(page, '.photo-whole img')).toBe(javaScriptEnabled ? 1800 : 700);
-    expect(faults).toEqual([]);
-    await context.close();
-  });
+  test.each([true, false])(
+    'keeps the ticket’s photo and sees it, with scripts: %s',
+    async (javaScriptEnabled) => {
+      const context = await browser.newContext({ ...TOUCH, javaScriptEnabled });
+      const faults: string[] = [];
+      const page = await openPage(context, faults);
+      const name = javaScriptEnabled ? 'IMG_1.jpg' : 'IMG_2.jpg';
+      await page.goto(`${site.address}/tickets/${sold.ticketId}`);
+      await keep(page, `Paper ${name}`, name);
+      expect(await page.textContent('#photos .saved')).toBe('1 kept.');
+      const image = `#photos a:has-text("Paper ${name}") img`;
+      await page.locator(image).scrollIntoViewIfNeeded();
+      // The photo lay on its side: upright its preview is higher than wide.
+      await expect.poll(() => widthOf(page, image)).toBe(javaScriptEnabled ? 240 : 249);
+      await Promise.all([page.waitForEvent('domcontentloaded'), page.tap(image)]);
+      expect(await page.textContent('h1')).toBe(`Paper ${name}`);
+      await expect.poll(() => widthOf(page, '.photo-whole img')).toBe(javaScriptEnabled ? 1800 : 700);
+      expect(faults).toEqual([]);
+      await context.close();
+    },
+    120_000,
+  );
 
   test('is told in a sentence about a HEIC photo, and about too much at once, and what was typed stays', async () => {
     const context = await browser.newContext(TOUCH);
@@ -98,7 +102,7 @@ describe.skipIf(executable === null)('a phone at the yard', () => {
     await page.goto(`${site.address}/bins/CU2`);
     expect(await page.locator('#photos li').count()).toBe(0);
     await context.close();
-  });
+  }, 120_000);
 
   test('takes a photo off and puts it back', async () => {
     const context = await browser.newContext(TOUCH);
@@ -116,7 +120,7 @@ describe.skipIf(executable === null)('a phone at the yard', () => {
     expect(await page.locator('#photos > .photos li').count()).toBe(1);
     expect(faults).toEqual([]);
     await context.close();
-  });
+  }, 120_000);
 
   test('finds every part large enough to touch, readable and within its width, in the light and in the dark', async () => {
     const context = await browser.newContext({ viewport: { width: 320, height: 700 } });
@@ -139,5 +143,5 @@ describe.skipIf(executable === null)('a phone at the yard', () => {
       }
     }
     await context.close();
-  });
+  }, 120_000);
 });
