@@ -10,6 +10,7 @@ import { deviceRoutes } from './access/device-routes.ts';
 import { Door } from './access/door.ts';
 import { guard } from './access/guard.ts';
 import { signInRoutes } from './access/sign-in-routes.ts';
+import { attachmentRoutes } from './attachments/routes.ts';
 import type { Clock } from './clock.ts';
 import type { Db } from './db/database.ts';
 import { answerErrors } from './errors.ts';
@@ -49,7 +50,10 @@ export interface AppParts {
 }
 
 const BODY_LIMIT_BYTES = 2_000_000;
-const TIMEOUT_MS = 20_000;
+/** How long a connection may say nothing. */
+const SILENCE_MS = 20_000;
+/** How long a request may take to arrive: ten photos over a weak signal at the far end of the garage. */
+const ARRIVAL_MS = 180_000;
 
 const file = (path: string) => fileURLToPath(new URL(path, import.meta.url));
 
@@ -70,8 +74,8 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
   const { homeUrls = () => [], refreshNetwork = async () => undefined } = parts;
   const app = Fastify({
     bodyLimit: BODY_LIMIT_BYTES,
-    requestTimeout: TIMEOUT_MS,
-    connectionTimeout: TIMEOUT_MS,
+    requestTimeout: ARRIVAL_MS,
+    connectionTimeout: SILENCE_MS,
     forceCloseConnections: true,
     routerOptions: { maxParamLength: 200 },
   });
@@ -93,7 +97,8 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
   // Only what the forms of a page send is read: fields and files.
   app.removeAllContentTypeParsers();
   await app.register(formbody, { bodyLimit: BODY_LIMIT_BYTES });
-  await app.register(multipart, { limits: { fileSize: 10_000_000, files: 1, fields: 20, parts: 21 } });
+  // How much a form with files may hold is said by its route; a file that is cut off there is seen to be.
+  await app.register(multipart, { throwFileSizeLimit: false });
   await app.register(styleRoutes);
   // htmx is served from its package as it came, beside our own files.
   const htmx = file('../node_modules/htmx.org/dist/');
@@ -121,5 +126,6 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
   await app.register(reportRoutes);
   await app.register(scaleReportRoutes);
   await app.register(fileRoutes);
+  await app.register(attachmentRoutes);
   return app;
 }

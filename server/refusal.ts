@@ -39,7 +39,9 @@ export type RefusalCode =
   | 'ticket_replaced'
   | 'ticket_known'
   | 'file_known'
+  | 'photo_known'
   | 'form_used'
+  | 'form_old'
   | 'too_large'
   | 'ledger_not_empty';
 

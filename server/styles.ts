@@ -17,10 +17,11 @@ const PARTS = [
   'charts',
   'files',
   'access',
+  'photos',
   'print',
 ];
 
-/** Serves the style sheets of views/styles as one, so that a first view on a phone asks for one file and not fourteen. */
+/** Serves the style sheets of views/styles as one, so that a first view on a phone asks for one file and not fifteen. */
 export async function styleRoutes(app: FastifyInstance): Promise<void> {
   const folder = new URL('../views/styles/', import.meta.url);
   const sheet = PARTS.map((part) => readFileSync(new URL(`${part}.css`, folder), 'utf8')).join('\n');

@@ -2,7 +2,7 @@ import { createHash } from 'node:crypto';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { Show } from '../views/common/show.ts';
 import type { SafeHtml } from '../views/html.ts';
-import { formTokenOf } from './access/token.ts';
+import { FORM_TOKEN, formTokenOf } from './access/token.ts';
 import { COOKIE, cookieRules, type Visitor } from './access/visitor.ts';
 import type { Clock } from './clock.ts';
 import { type Ledger, openLedger } from './context.ts';
@@ -25,6 +25,10 @@ declare module 'fastify' {
       refreshNetwork: () => Promise<void>;
     };
   }
+  interface FastifyContextConfig {
+    /** Set on routes whose form may bring files: they read it with readUpload. */
+    takesFiles?: boolean;
+  }
   interface FastifyRequest {
     /** Who asks; null until the guard has met them. */
     visitor: Visitor | null;
@@ -46,8 +50,6 @@ export function showOf(request: FastifyRequest): Show {
   return new Show({ settings, today: clock.today(), isDemo, isStranger, path: request.url });
 }
 
-/** The field of every form that ties it to the browser it was made for. */
-export const FORM_TOKEN = 'formToken';
 const FORM = /<form method="post"[^>]*>/g;
 
 /** Puts the browser's token into every form of a page, so that no view can forget it. */

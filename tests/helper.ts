@@ -1,5 +1,5 @@
 import type { FastifyInstance } from 'fastify';
-import { formTokenOf } from '../server/access/token.ts';
+import { FORM_TOKEN, formTokenOf } from '../server/access/token.ts';
 import { COOKIE } from '../server/access/visitor.ts';
 import { buildApp } from '../server/app.ts';
 import { fixedClock } from '../server/clock.ts';
@@ -14,7 +14,6 @@ import { findGradeByName } from '../server/setup/queries.ts';
 import { day } from '../server/units/day.ts';
 import { NO_MASS } from '../server/units/mass.ts';
 import { readWeight } from '../server/units/read-weight.ts';
-import { FORM_TOKEN } from '../server/web.ts';
 
 export const TODAY = day('2025-03-20');
 export const clock = fixedClock(TODAY);

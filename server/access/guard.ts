@@ -2,13 +2,13 @@ import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { resendPage } from '../../views/access/resend.ts';
 import { signInPage } from '../../views/access/sign-in.ts';
 import { Refusal } from '../refusal.ts';
-import { bodyOf, FORM_TOKEN, sendHtml, showOf } from '../web.ts';
+import { bodyOf, sendHtml, showOf } from '../web.ts';
 import { carriedBy } from './carried.ts';
 import { startingSignIn } from './forms.ts';
 import { homeNames } from './network.ts';
 import { noteSeen } from './queries.ts';
-import { formTokenOf, isSameSecret } from './token.ts';
-import { meet, nameOf, ownOrigin } from './visitor.ts';
+import { FORM_TOKEN } from './token.ts';
+import { hasFormToken, meet, nameOf, ownOrigin } from './visitor.ts';
 
 const OWN_NAMES = ['127.0.0.1', 'localhost', '[::1]'];
 
@@ -50,8 +50,8 @@ export function guard(app: FastifyInstance, hosts: readonly string[]): void {
   app.addHook('preValidation', async (request, reply) => {
     if (isReading(request)) return undefined;
     if (isStranger(request)) return askWho(request, reply);
-    // A form with files is read part by part, and asks itself once its fields are known.
-    if (request.isMultipart()) return undefined;
+    // Read part by part by its own route, which asks for the token before it takes the first file.
+    if (request.isMultipart() && request.routeOptions.config.takesFiles) return undefined;
     if (!hasFormToken(request, bodyOf(request))) return askAgain(request, reply);
     // It is no part of what was typed, and the next page has its own.
     delete (request.body as Record<string, unknown>)[FORM_TOKEN];
@@ -87,10 +87,6 @@ function askWho(request: FastifyRequest, reply: FastifyReply): FastifyReply {
   const typed = startingSignIn(request, { to: '', carried: carriedBy(request) });
   return sendHtml(reply, signInPage(showOf(request), { typed, problems: {} }), 401);
 }
-
-/** Whether a form was made for this browser. */
-export const hasFormToken = ({ visitor }: FastifyRequest, typed: Readonly<Record<string, string>>): boolean =>
-  visitor !== null && isSameSecret(typed[FORM_TOKEN] ?? '', formTokenOf(visitor.token));
 
 /** The form is of ours and from before this browser signed in: it is shown as it is, to be sent once more. */
 function askAgain(request: FastifyRequest, reply: FastifyReply): FastifyReply {

@@ -11,6 +11,9 @@ export const isToken = (text: string): boolean => TOKEN.test(text);
 /** What is kept of a token: whoever reads the ledger's file cannot sign in with it. */
 export const hashToken = (token: string): string => createHash('sha256').update(token).digest('hex');
 
+/** The field of every form that ties it to the browser it was made for. */
+export const FORM_TOKEN = 'formToken';
+
 /**
  * What the forms of one browser carry: only a page that Tarebook made for that browser can know it. It says nothing
  * about the token itself.

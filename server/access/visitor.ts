@@ -1,6 +1,6 @@
 import type { FastifyRequest } from 'fastify';
 import { type Device, findDeviceByToken, passphraseHash } from './queries.ts';
-import { hashToken, isToken, newToken } from './token.ts';
+import { FORM_TOKEN, formTokenOf, hashToken, isSameSecret, isToken, newToken } from './token.ts';
 
 /** Who asks: the browser, the device it is signed in as, and whether it sits at this computer. */
 export interface Visitor {
@@ -81,3 +81,7 @@ export function meet(request: FastifyRequest): Visitor {
     needsCookie: !isKnown || (device !== null && device.seen_on !== clock.today()),
   };
 }
+
+/** Whether a form was made for the browser that sends it. */
+export const hasFormToken = ({ visitor }: FastifyRequest, typed: Readonly<Record<string, string>>): boolean =>
+  visitor !== null && isSameSecret(typed[FORM_TOKEN] ?? '', formTokenOf(visitor.token));

@@ -15,7 +15,9 @@ import { allStandingTickets } from '../tickets/queries.ts';
 import { Decimal } from '../units/decimal.ts';
 import {
   accountsBelowZero,
+  attachmentsAstray,
   balancesOff,
+  bytesOff,
   damages,
   danglingRows,
   documentsOff,
@@ -131,6 +133,8 @@ export const checks: readonly Check[] = [
   { name: 'expected, effects, charges, tax and rounding add up to every total', ask: totalsOff },
   { name: 'the shares by grade add up to their groups', ask: ({ db }) => named(sharesOff(db)) },
   { name: 'the monthly sums are the sums of the shares', ask: ({ db }) => named(monthsOff(db)) },
+  { name: 'every photo and paper belongs to a document', ask: ({ db }) => named(attachmentsAstray(db)) },
+  { name: 'every photo and paper has the bytes that it says', ask: ({ db }) => named(bytesOff(db)) },
   { name: 'every request key is there once', ask: ({ db }) => named(keysTwice(db)) },
 ];
 

@@ -227,6 +227,35 @@ export function monthsOff(db: Db): Off[] {
   );
 }
 
+/** A photo or paper in words. */
+const attachmentName = sql`'photo or paper ' || attachment.id`;
+
+/** Photos and papers whose bytes are missing, of another length or another kind than they say, or without a preview. */
+export const bytesOff = (db: Db): Off[] =>
+  offs(
+    db,
+    sql<Off>`select ${attachmentName} as what, 0 as off from attachment
+      left join attachment_bytes as whole on whole.attachment_id = attachment.id
+      left join attachment_preview as preview on preview.attachment_id = attachment.id
+      where coalesce(length(whole.bytes), 0) <> attachment.byte_count
+        or hex(substr(whole.bytes, 1, 4)) not like case content when 'photo' then 'FFD8FF%' else '25504446' end
+        or (content = 'photo') <> (preview.attachment_id is not null)
+        or (content = 'photo' and hex(substr(preview.bytes, 1, 3)) <> 'FFD8FF')
+        or length(sha256) <> 64 or sha256 glob '*[^0-9a-f]*'`,
+  );
+
+/** Photos and papers of documents that are not there. */
+export const attachmentsAstray = (db: Db): Off[] =>
+  offs(
+    db,
+    sql<Off>`select ${attachmentName} as what, 0 as off from attachment
+      where not case document_kind
+        when 'ticket' then exists (select 1 from ticket where ticket.id = document_id)
+        when 'manifest' then exists (select 1 from manifest where manifest.id = document_id)
+        when 'bin' then exists (select 1 from bin where bin.id = document_id)
+        else 0 end`,
+  );
+
 /** Request keys that are there more than once. */
 export const keysTwice = (db: Db): Off[] =>
   offs(db, sql<Off>`select key as what, count(*) as off from request not indexed group by key having count(*) > 1`);

@@ -1,4 +1,5 @@
 import type * as access from '../access/table.ts';
+import type * as attachments from '../attachments/table.ts';
 import type * as ledger from '../ledger/table.ts';
 import type * as manifests from '../manifests/table.ts';
 import type * as prices from '../prices/table.ts';
@@ -23,6 +24,11 @@ export interface Tables {
   scale_check: scales.ScaleCheckTable;
   scale_check_undone: scales.ScaleCheckUndoneTable;
   load_weighing: scales.LoadWeighingTable;
+  attachment: attachments.AttachmentTable;
+  attachment_bytes: attachments.AttachmentBytesTable;
+  attachment_preview: attachments.AttachmentBytesTable;
+  attachment_caption: attachments.AttachmentCaptionTable;
+  attachment_mark: attachments.AttachmentMarkTable;
   bin: ledger.BinTable;
   account: ledger.AccountTable;
   in_weight: ledger.InWeightTable;

@@ -3,18 +3,8 @@ import { filesPage } from '../../views/files/files.ts';
 import { type ImportPageParts, importPage } from '../../views/files/import.ts';
 import { type Problems, type Typed, Unreadable } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
-import {
-  bodyOf,
-  ledgerOf,
-  mustFind,
-  paramsOf,
-  problemsOf,
-  queryOf,
-  sendHtml,
-  showOf,
-  submit,
-  typedOf,
-} from '../web.ts';
+import { readUpload, type UploadRules } from '../uploads.ts';
+import { bodyOf, ledgerOf, mustFind, paramsOf, problemsOf, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { countOf, type ImportReport, importFile, LARGEST_FILE, LARGEST_FILE_BYTES } from './acts.ts';
 import { findExport, ledgerExports, reportExports, writeExport } from './exports/names.ts';
 import { findImportKind, importKinds } from './imports/kinds.ts';
@@ -53,11 +43,16 @@ export async function fileRoutes(app: FastifyInstance): Promise<void> {
     return sendHtml(reply, importPage(showOf(request), { ...emptyPage, state, imported }));
   });
 
-  app.post('/import', async (request, reply) => {
-    const upload = await readUpload(request);
+  app.post('/import', { config: { takesFiles: true } }, async (request, reply) => {
+    const { files, refused } = await readUpload(request, RULES, ({ bytes }) => bytes);
+    if (refused !== null) {
+      const state = { typed: bodyOf(request), problems: problemsOf(refused) };
+      return sendHtml(reply, importPage(showOf(request), { ...emptyPage, state }), 422);
+    }
+    const bytes = bytesOf(request, files);
     return bodyOf(request).step === 'import'
-      ? importChecked(request, reply, upload)
-      : checkUpload(request, reply, upload);
+      ? importChecked(request, reply, bytes)
+      : checkUpload(request, reply, bytes);
   });
 }
 
@@ -68,34 +63,27 @@ const emptyPage: Omit<ImportPageParts, 'state'> = {
   largestFile: LARGEST_FILE,
 };
 
-/** Reads the form, sent with a file or without, into the request's body. @returns the bytes to import, or null */
-async function readUpload(request: FastifyRequest): Promise<Uint8Array | null> {
-  const file = request.isMultipart() ? await readParts(request) : null;
+const TOO_LARGE = `A file may have at most ${LARGEST_FILE}. Part it into several files.`;
+
+const RULES: UploadRules = {
+  field: 'text',
+  files: 1,
+  tooMany: 'Send one file at a time.',
+  fileBytes: LARGEST_FILE_BYTES,
+  tooLarge: TOO_LARGE,
+  totalBytes: LARGEST_FILE_BYTES,
+  tooMuch: TOO_LARGE,
+  fieldBytes: LARGEST_FIELD_BYTES,
+};
+
+/** The bytes to import: those of the file, else those carried from the first step, else the text; null without any. */
+function bytesOf(request: FastifyRequest, files: readonly Uint8Array[]): Uint8Array | null {
   const { content, text } = bodyOf(request);
-  if (file !== null) return file;
+  // A file without bytes is as good as none.
+  const file = files.find((bytes) => bytes.length > 0);
+  if (file !== undefined) return file;
   if (content) return Buffer.from(content, 'base64url');
   return text ? Buffer.from(text, 'utf8') : null;
-}
-
-/** Puts the fields of a form with a file into the request's body. @returns the file's bytes, or null without one */
-async function readParts(request: FastifyRequest): Promise<Uint8Array | null> {
-  const fields: Record<string, unknown> = Object.create(null);
-  let file: Uint8Array | null = null;
-  try {
-    for await (const part of request.parts({ limits: { fieldSize: LARGEST_FIELD_BYTES } })) {
-      if (part.type === 'field') fields[part.fieldname] = part.value;
-      else {
-        const bytes = await part.toBuffer();
-        // A file field that was left empty comes as a file without bytes.
-        if (bytes.length > 0) file = bytes;
-      }
-    }
-  } catch (error) {
-    if (error instanceof Error && 'statusCode' in error) throw error;
-    throw new Unreadable({ '': 'The file did not arrive whole, so nothing was done. Send it again.' });
-  }
-  request.body = typedOf(fields);
-  return file;
 }
 
 /** First step: everything is tried and put back, and the page says what would happen. */

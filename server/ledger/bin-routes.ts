@@ -1,5 +1,7 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
+import type { PhotosParts } from '../../views/attachments/section.ts';
 import { type BinPageParts, binPage } from '../../views/ledger/bin.ts';
+import { type PhotoPage, photosOf, takePhotosAt } from '../attachments/taking.ts';
 import type { Ledger } from '../context.ts';
 import type { Typed } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
@@ -44,6 +46,11 @@ export async function binRoutes(app: FastifyInstance): Promise<void> {
     }),
   );
 
+  takePhotosAt(app, '/bins/:code/photos', {
+    page: (request) => photoPageOf(binOf(request)),
+    again: (request, photos) => binPage(showOf(request), readBinPage(ledgerOf(request), binOf(request), {}, photos)),
+  });
+
   for (const [path, kind] of [
     ['recounts', 'recount'],
     ['bin-transfers', 'bin_transfer'],
@@ -61,6 +68,11 @@ export async function binRoutes(app: FastifyInstance): Promise<void> {
   }
 }
 
+const photoPageOf = (bin: BinOnHand): PhotoPage => ({
+  documents: { kind: 'bin', ids: [bin.id] },
+  path: addressOf(bin),
+});
+
 const addressOf = (bin: BinOnHand): string => `/bins/${encodeURIComponent(bin.code)}`;
 const binOf = (request: FastifyRequest): BinOnHand =>
   mustFind(findBinByCode(ledgerOf(request).db, paramsOf(request).code ?? ''), 'bin');
@@ -72,7 +84,12 @@ function readCursor(text: string): LedgerCursor | null {
   return read.ok && idIn(id) > 0 ? { day: read.value, id: idIn(id) } : null;
 }
 
-function readBinPage({ db, clock, settings }: Ledger, bin: BinOnHand, query: Typed): BinPageParts {
+function readBinPage(
+  { db, clock, settings }: Ledger,
+  bin: BinOnHand,
+  query: Typed,
+  photos: PhotosParts = photosOf(db, photoPageOf(bin), query),
+): BinPageParts {
   const account = binAccount(db, bin.id);
   const before = readCursor(query.before ?? '');
   const found = binLedgerRows(db, account, before, ROWS + 1);
@@ -97,6 +114,7 @@ function readBinPage({ db, clock, settings }: Ledger, bin: BinOnHand, query: Typ
     older: found.length > ROWS && last ? `${addressOf(bin)}?before=${last.occurred_on}.${last.id}` : null,
     isNewest: before === null,
     otherBins: listBinsOnHand(db).filter((other) => other.id !== bin.id),
+    photos,
     starting: { occurredOn: clock.today(), unit: settings.unit, requestKey: newRequestKey() },
   };
 }

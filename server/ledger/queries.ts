@@ -73,7 +73,13 @@ export function isBinUsed(db: Db, binId: number): boolean {
     .select('id')
     .where((eb) => eb.or([eb('from_account_id', '=', account), eb('to_account_id', '=', account)]));
   const loaded = build.selectFrom('manifest_line').select('id').where('bin_id', '=', binId);
-  return db.maybe(moved.limit(1)) !== undefined || db.maybe(loaded.limit(1)) !== undefined;
+  const kept = build
+    .selectFrom('attachment')
+    .select('id')
+    .where('document_kind', '=', 'bin')
+    .where('document_id', '=', binId);
+  const isThere = (row: unknown): boolean => row !== undefined;
+  return isThere(db.maybe(moved.limit(1))) || isThere(db.maybe(loaded.limit(1))) || isThere(db.maybe(kept.limit(1)));
 }
 
 /** Removes a bin that was never used, with its account. */

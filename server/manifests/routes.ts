@@ -1,4 +1,5 @@
-import type { FastifyInstance } from 'fastify';
+import type { FastifyInstance, FastifyRequest } from 'fastify';
+import type { PhotosParts } from '../../views/attachments/section.ts';
 import type { Show } from '../../views/common/show.ts';
 import type { SafeHtml } from '../../views/html.ts';
 import { draftPage, loadUnderstood } from '../../views/manifests/draft.ts';
@@ -6,6 +7,7 @@ import { manifestList } from '../../views/manifests/list.ts';
 import { loadedPage } from '../../views/manifests/loaded.ts';
 import { newManifestPage, offeredBins } from '../../views/manifests/new.ts';
 import { manifestSheet } from '../../views/manifests/sheet.ts';
+import { type PhotoPage, photosOf, takePhotosAt } from '../attachments/taking.ts';
 import type { Ledger } from '../context.ts';
 import type { Problems, Reader, Typed } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
@@ -37,10 +39,20 @@ export async function manifestRoutes(app: FastifyInstance): Promise<void> {
   draftRoutes(app);
   lineRoutes(app);
   returnRoutes(app);
+  takePhotosAt(app, '/manifests/:id/photos', { page: photoPageOf, again: pageWithPhotos });
 }
 
 const manifestOf = ({ db }: Ledger, params: Typed): Manifest => mustFind(findManifest(db, idIn(params.id)), 'manifest');
 const addressOf = (manifestId: number): string => `/manifests/${manifestId}`;
+
+const photosAt = (id: number): PhotoPage => ({ documents: { kind: 'manifest', ids: [id] }, path: addressOf(id) });
+const photoPageOf = (request: FastifyRequest): PhotoPage =>
+  photosAt(manifestOf(ledgerOf(request), paramsOf(request)).id);
+
+function pageWithPhotos(request: FastifyRequest, photos: PhotosParts): SafeHtml {
+  const ledger = ledgerOf(request);
+  return pageOf(ledger, showOf(request), manifestOf(ledger, paramsOf(request)), {}, { photos });
+}
 
 const STATUSES: readonly ManifestStatus[] = ['draft', 'loaded', 'sold', 'returned'];
 
@@ -108,20 +120,26 @@ function newPage(ledger: Ledger, show: Show, asked: Typed, problems: Problems = 
   return newManifestPage(show, offerParts(ledger, typed), { typed, problems });
 }
 
+/** A manifest's page as it came back with problems, in its own form or in that of its photos. */
+interface PageAgain {
+  typed?: Typed;
+  problems?: Problems;
+  photos?: PhotosParts;
+}
+
 /** A manifest as it is now: a draft's form, or what was loaded. `saved` in the address says what was just done. */
 function pageOf(
   ledger: Ledger,
   show: Show,
   manifest: Manifest,
   query: Typed,
-  typed: Typed = {},
-  problems: Problems = {},
+  { typed = {}, problems = {}, photos = photosOf(ledger.db, photosAt(manifest.id), query) }: PageAgain = {},
 ): SafeHtml {
   const shown = readManifest(ledger, manifest);
   const today = ledger.clock.today();
   if (manifest.status !== 'draft') {
     const starting = { returnedOn: today, requestKey: newRequestKey(), ...typed };
-    return loadedPage(show, shown, { typed: starting, problems });
+    return loadedPage(show, { shown, photos }, { typed: starting, problems });
   }
   const filled = typedOfDraft(shown.loads, { loadedOn: today, requestKey: newRequestKey(), ...typed });
   const parts = {
@@ -129,6 +147,7 @@ function pageOf(
     lists: readDraftLists(ledger, shown.loads),
     understood: new Map(shown.loads.map((each) => [each.load.id, understandLoad(ledger, shown, each, filled)])),
     isSaved: query.saved === '1',
+    photos,
   };
   return draftPage(show, parts, { typed: filled, problems });
 }
@@ -140,7 +159,7 @@ function actOn(app: FastifyInstance, path: string, act: (ledger: Ledger, reader:
       act: (ledger, reader) => act(ledger, reader, paramsOf(request)),
       again(show, typed, problems) {
         const ledger = ledgerOf(request);
-        return pageOf(ledger, show, manifestOf(ledger, paramsOf(request)), {}, typed, problems);
+        return pageOf(ledger, show, manifestOf(ledger, paramsOf(request)), {}, { typed, problems });
       },
     }),
   );
@@ -252,7 +271,7 @@ function actOnLoad(app: FastifyInstance, path: string, act: (ledger: Ledger, rea
       again(show, typed, problems) {
         const ledger = ledgerOf(request);
         const { manifest_id: id } = loadOf(ledger, paramsOf(request));
-        return pageOf(ledger, show, mustFind(findManifest(ledger.db, id), 'manifest'), {}, typed, problems);
+        return pageOf(ledger, show, mustFind(findManifest(ledger.db, id), 'manifest'), {}, { typed, problems });
       },
     }),
   );

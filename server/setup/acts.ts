@@ -219,7 +219,7 @@ export function closeBin(ledger: Ledger, id: number): void {
   });
 }
 
-/** Removes a bin that was named by mistake: only while nothing was ever weighed into it or put on a manifest. */
+/** Removes a bin that was named by mistake: only while nothing was ever weighed into it, put on a manifest or kept with it. */
 export function removeBin(ledger: Ledger, id: number): void {
   ledger.db.transaction(() => {
     const bin = findBin(ledger.db, id);

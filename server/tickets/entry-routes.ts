@@ -2,16 +2,18 @@ import type { FastifyInstance, FastifyRequest } from 'fastify';
 import { checkPage } from '../../views/tickets/check.ts';
 import { chooseManifestPage } from '../../views/tickets/choose.ts';
 import { auditFragment, type LineNews, type TicketFormParts, ticketFormPage } from '../../views/tickets/form.ts';
+import { type Attachment, photosToTypeFrom } from '../attachments/queries.ts';
+import type { Ledger } from '../context.ts';
 import { findManifest, loadsOf, type Manifest } from '../manifests/queries.ts';
 import { type Problems, Reader, type Typed } from '../reading.ts';
 import { Refusal } from '../refusal.ts';
 import { newRequestKey } from '../request-key.ts';
 import { bodyOf, idIn, ledgerOf, mustFind, paramId, problemsOf, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { recordTicket, refuseTicket, replaceTicket } from './acts.ts';
-import { lineRulesOf, quotesBeside, startingTicket, ticketEntry, typedOfTicket } from './entry.ts';
+import { lineRulesOf, quotesBeside, startingTicket, type TicketEntry, ticketEntry, typedOfTicket } from './entry.ts';
 import { readTicket } from './forms.ts';
 import { changeLines } from './line-changes.ts';
-import { findTicket, manifestsAtYards, type Ticket } from './queries.ts';
+import { findTicket, manifestsAtYards, type Ticket, ticketsReplacedBy } from './queries.ts';
 import { auditEntry, auditWhileTyping } from './questions.ts';
 
 /** Entering a ticket, in the place of another one or of none: the form, its lines, its audit, the check page. */
@@ -118,7 +120,14 @@ function formParts(request: FastifyRequest, typed: Typed, problems: Problems, ne
   const entry = ticketEntry(ledger, typed);
   const running = auditWhileTyping(ledger, entry, typed);
   const quotes = quotesBeside(ledger, entry, typed);
-  return { entry, running, quotes, state: { typed, problems }, ...(news === undefined ? {} : { news }) };
+  const photos = photosBesideForm(ledger, entry);
+  return { entry, running, quotes, photos, state: { typed, problems }, ...(news === undefined ? {} : { news }) };
+}
+
+/** The papers that the ticket may be typed from: those of its manifest and of the tickets whose place it takes. */
+function photosBesideForm({ db }: Ledger, { manifest, replaced }: TicketEntry): Attachment[] {
+  const ofTickets = replaced === null ? [] : [replaced.id, ...ticketsReplacedBy(db, replaced.id)];
+  return photosToTypeFrom(db, { tickets: ofTickets, manifests: manifest === undefined ? [] : [manifest.id] });
 }
 
 const formPage = (request: FastifyRequest, typed: Typed, problems: Problems, news?: LineNews) =>

@@ -42,6 +42,18 @@ const tickets = () =>
 
 export const findTicket = (db: Db, id: number): Ticket | undefined => db.maybe(tickets().where('ticket.id', '=', id));
 
+/** The tickets whose place a ticket took, one after the other, the newest first. */
+export const ticketsReplacedBy = (db: Db, id: number): number[] =>
+  db
+    .many(
+      sql<{ id: number }>`with recursive chain (id, step) as (
+          select replaces_id, 1 from ticket where id = ${id} and replaces_id is not null
+          union all select ticket.replaces_id, chain.step + 1 from chain join ticket on ticket.id = chain.id
+            where ticket.replaces_id is not null)
+        select id from chain order by step`,
+    )
+    .map((row) => row.id);
+
 /**
  * The tickets of a manifest that count: those no other ticket replaced. They are in the order of their papers, by day
  * and number and not as they were written down, so that one that is put right keeps its place.

@@ -1,6 +1,9 @@
-import type { FastifyInstance } from 'fastify';
+import type { FastifyInstance, FastifyRequest } from 'fastify';
+import type { PhotosParts } from '../../views/attachments/section.ts';
+import type { SafeHtml } from '../../views/html.ts';
 import { type TicketListParts, ticketListPage } from '../../views/tickets/list.ts';
 import { ticketPage } from '../../views/tickets/ticket.ts';
+import { type PhotoPage, photosOf, takePhotosAt } from '../attachments/taking.ts';
 import type { Ledger } from '../context.ts';
 import { loadsOf } from '../manifests/queries.ts';
 import { Reader, type Typed } from '../reading.ts';
@@ -10,7 +13,7 @@ import { comparisonsOf, readKnownScales } from '../scales/comparisons.ts';
 import { findYard, listGrades, listYards } from '../setup/queries.ts';
 import type { Day } from '../units/day.ts';
 import { ledgerOf, mustFind, pageNumber, paramId, queryOf, ROWS_PER_PAGE, sendHtml, showOf } from '../web.ts';
-import { findTicket, listTickets, type TicketFilter } from './queries.ts';
+import { findTicket, listTickets, type TicketFilter, ticketsReplacedBy } from './queries.ts';
 import { auditStored } from './questions.ts';
 
 /** The tickets that were entered: the list, and each one with where every cent went. */
@@ -25,25 +28,37 @@ export async function ticketRoutes(app: FastifyInstance): Promise<void> {
   });
 
   app.get('/tickets/:id', (request, reply) => {
-    const ledger = ledgerOf(request);
-    const { db, settings } = ledger;
-    const reconciled = mustFind(reconciledTicket(db, settings, paramId(request)), 'ticket');
-    const { ticket, reconciliation } = reconciled;
-    const unit = findYard(db, ticket.yard_id)?.unit ?? settings.unit;
-    const figures = figuresOfGroups(reconciliation, settings.currency, unit);
-    return sendHtml(
-      reply,
-      ticketPage(showOf(request), {
-        reconciled,
-        manifestLoads: loadsOf(db, ticket.manifest_id),
-        figures,
-        comparisons: comparisonsOf(ledger, readKnownScales(db), reconciled),
-        findings: auditStored(ledger, reconciled),
-        unit: figures.find(({ group }) => group.isOnTicket)?.unit ?? unit,
-        replacedBy: ticket.replaced_by_id === null ? null : (findTicket(db, ticket.replaced_by_id) ?? null),
-        replaces: ticket.replaces_id === null ? null : (findTicket(db, ticket.replaces_id) ?? null),
-      }),
-    );
+    const photos = photosOf(ledgerOf(request).db, photoPageOf(request), queryOf(request));
+    return sendHtml(reply, pageOf(request, photos));
+  });
+
+  takePhotosAt(app, '/tickets/:id/photos', { page: photoPageOf, again: pageOf });
+}
+
+/** A ticket shows the photos of all whose place it took, too. */
+function photoPageOf(request: FastifyRequest): PhotoPage {
+  const { db } = ledgerOf(request);
+  const { id } = mustFind(findTicket(db, paramId(request)), 'ticket');
+  return { documents: { kind: 'ticket', ids: [id, ...ticketsReplacedBy(db, id)] }, path: `/tickets/${id}` };
+}
+
+function pageOf(request: FastifyRequest, photos: PhotosParts): SafeHtml {
+  const ledger = ledgerOf(request);
+  const { db, settings } = ledger;
+  const reconciled = mustFind(reconciledTicket(db, settings, paramId(request)), 'ticket');
+  const { ticket, reconciliation } = reconciled;
+  const unit = findYard(db, ticket.yard_id)?.unit ?? settings.unit;
+  const figures = figuresOfGroups(reconciliation, settings.currency, unit);
+  return ticketPage(showOf(request), {
+    reconciled,
+    manifestLoads: loadsOf(db, ticket.manifest_id),
+    figures,
+    comparisons: comparisonsOf(ledger, readKnownScales(db), reconciled),
+    findings: auditStored(ledger, reconciled),
+    unit: figures.find(({ group }) => group.isOnTicket)?.unit ?? unit,
+    replacedBy: ticket.replaced_by_id === null ? null : (findTicket(db, ticket.replaced_by_id) ?? null),
+    replaces: ticket.replaces_id === null ? null : (findTicket(db, ticket.replaces_id) ?? null),
+    photos,
   });
 }
 

@@ -1,5 +1,6 @@
 import { existsSync, readFileSync } from 'node:fs';
 import { beforeEach, describe, expect, test } from 'vitest';
+import { keepFiles } from '../../server/attachments/acts.ts';
 import { checkLedger, checks } from '../../server/check/checks.ts';
 import { triggersOf } from '../../server/check/queries.ts';
 import type { Ledger } from '../../server/context.ts';
@@ -24,7 +25,16 @@ function soldLedger(): Ledger {
   recordRecount(ledger, { ...on, binId: binId(ledger, 'YB1'), netTyped: '8.5', netUg: lb('8.5') });
   const [fromBinId, toBinId] = [binId(ledger, 'YB1'), binId(ledger, 'CU2')];
   recordBinTransfer(ledger, { ...on, fromBinId, toBinId, netTyped: '2', netUg: lb('2'), bookShortfall: false });
+  keepPaper(ledger);
   return ledger;
+}
+
+/** Keeps a PDF with a bin. */
+function keepPaper(ledger: Ledger): void {
+  const bytes = Buffer.from('%PDF-1.4 %%EOF');
+  const size = { width: null, height: null, preview: null };
+  const file = { content: 'pdf', name: 'proof.pdf', sha256: 'a'.repeat(64), whole: () => bytes, ...size } as const;
+  keepFiles(ledger, { kind: 'bin', ids: [binId(ledger, 'CU2')] }, [file], '');
 }
 
 let ledger: Ledger;
@@ -71,6 +81,8 @@ const WAYS: Record<string, string> = {
     'update reconciliation_group set expected_minor = expected_minor + 1, paid_minor = paid_minor + 1 where group_no = 2',
   'the shares by grade add up to their groups': 'update reconciliation_share set paid_ug = paid_ug + 1',
   'the monthly sums are the sums of the shares': 'update sale_month set charges_minor = charges_minor + 1',
+  'every photo and paper belongs to a document': "update attachment set document_kind = 'item'",
+  'every photo and paper has the bytes that it says': "update attachment_bytes set bytes = x'25504446'",
   'every request key is there once': `alter table request rename to old;
     create table request (key text, fingerprint text, location text, recorded_at text);
     insert into request select * from old union all select * from old`,
@@ -99,6 +111,16 @@ describe('each check names what breaks it', () => {
     tamper(sql);
     const found = checkLedger(ledger).flatMap((check) => check.found);
     expect(found.some((sentence) => sentence.startsWith(`${what} `) && sentence.endsWith('µg'))).toBe(true);
+  });
+
+  test.each([
+    ['a preview that a PDF has', 'insert into attachment_preview select * from attachment_bytes'],
+    ['bytes that are gone', 'delete from attachment_bytes'],
+    ['a hash that is none', "update attachment set sha256 = 'x' || substr(sha256, 2)"],
+    ['bytes that are no PDF', 'update attachment_bytes set bytes = zeroblob(length(bytes))'],
+  ])('a paper is not as it says: %s', (_, sql) => {
+    tamper(sql);
+    expect(broken()).toContain('every photo and paper has the bytes that it says');
   });
 
   test.each([

@@ -1,6 +1,7 @@
 import SqliteDatabase from 'better-sqlite3';
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, expect, test } from 'vitest';
+import { keepFiles, takeOff } from '../../server/attachments/acts.ts';
 import { checkLedger, checks } from '../../server/check/checks.ts';
 import { type Ledger, openLedger } from '../../server/context.ts';
 import { Db } from '../../server/db/database.ts';
@@ -111,6 +112,15 @@ function fillLedger(): void {
   returnLoad(ledger, returned?.id ?? 0, day('2025-03-09'), 'wet');
   const draftLine = loadsOf(ledger.db, manifestId + 1)[0]?.id ?? 0;
   const brass = gradeId(ledger, 'Yellow brass');
+  const paper = { content: 'pdf', width: null, height: null, preview: null } as const;
+  const files = ['a', 'b'].map((mark) => ({
+    ...paper,
+    name: `${mark}.pdf`,
+    sha256: mark.repeat(64),
+    whole: () => Buffer.from('%PDF-1.4'),
+  }));
+  keepFiles(ledger, { kind: 'ticket', ids: [1] }, files, 'the paper');
+  takeOff(ledger, 2);
   ids = { load: load?.id ?? 0, returned: returned?.id ?? 0, draftLine, inWeight, yard: yardId, brass };
 }
 
@@ -402,6 +412,12 @@ function formsOfTheApp(): Form[] {
     },
     { route: '/tickets/audit', url: '/tickets/audit', good: ticket, unseen: Object.keys(ticket), status: 200 },
     { route: '/tickets/check', url: '/tickets/check', good: ticket, ...ticketRules, status: 200 },
+    { route: '/tickets/:id/photos', url: '/tickets/1/photos', good: { caption: 'the paper' }, status: 422 },
+    { route: '/manifests/:id/photos', url: '/manifests/1/photos', good: { caption: 'the paper' }, status: 422 },
+    { route: '/bins/:code/photos', url: '/bins/CU2/photos', good: { caption: 'the paper' }, status: 422 },
+    { route: '/photos/:id/captions', url: '/photos/1/captions', good: { caption: 'the foot of it' } },
+    { route: '/photos/:id/removal', url: '/photos/1/removal', good: {} },
+    { route: '/photos/:id/removal/undo', url: '/photos/2/removal/undo', good: {} },
     { route: '/tickets/:id/replacements', url: '/tickets/1/replacements', good: replacement, ...ticketRules },
   ];
 }
@@ -599,6 +615,8 @@ test('no address and no filter is a fault, whatever it says', async () => {
         `/weigh-in/understood?bin=CU2&gross=5&${name}=`,
       ]),
       ...['bin', 'scale', 'done'].map((name) => `/weigh-in?${name}=`),
+      ...['photosPage', 'photosKept', 'photosKnown', 'photosOff'].map((name) => `/tickets/1?${name}=`),
+      '/files/1?of=',
       ...['by', 'grade', 'yard', 'split', 'from', 'to', 'unit', 'page'].flatMap((name) => [
         `/reports/shrinkage?${name}=`,
         `/reports/realised-prices?${name}=`,
@@ -665,7 +683,8 @@ test('a body that no form sends is refused, and nothing of it is stored', async 
 
 test('an import without a file asks for one, and keeps what was chosen', async () => {
   const part = (name: string, text: string) => `--b\r\ncontent-disposition: form-data; ${name}\r\n\r\n${text}\r\n`;
-  const kind = part('name="kind"', 'quotes');
+  const [[name, token] = ['', '']] = Object.entries(OWN_FIELDS);
+  const kind = part(`name="${name}"`, token) + part('name="kind"', 'quotes');
   for (const payload of [`${kind}${part('name="file"; filename=""', '')}--b--\r\n`, `${kind}--b--\r\n`]) {
     const headers = { ...OWN_POST, 'content-type': 'multipart/form-data; boundary=b' };
     const { statusCode, body } = await app.inject({ method: 'POST', url: '/import', headers, payload });

@@ -4,17 +4,8 @@ import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import type { Ledger } from '../../server/context.ts';
 import { findExport, ledgerExports, reportExports, writeExport } from '../../server/files/exports/names.ts';
 import { importKinds } from '../../server/files/imports/kinds.ts';
-import {
-  massIn,
-  newApp,
-  newLedger,
-  newYard,
-  OWN_FIELDS,
-  OWN_POST,
-  post,
-  setUpWorkedExample,
-  weighIn,
-} from '../helper.ts';
+import { massIn, newApp, newLedger, newYard, OWN_POST, post, setUpWorkedExample, weighIn } from '../helper.ts';
+import { postFiles } from '../multipart.ts';
 import { sellCopper } from '../sales.ts';
 
 let ledger: Ledger;
@@ -28,22 +19,8 @@ afterEach(() => app.close());
 const get = (url: string) => app.inject({ method: 'GET', url, headers: OWN_POST });
 
 /** Posts the form as a browser does, with or without a file. */
-function send(fields: Record<string, string>, file?: { name: string; content: string | Buffer }) {
-  const boundary = '----tarebook';
-  const part = (head: string, content: string | Buffer) =>
-    Buffer.concat([Buffer.from(`--${boundary}\r\n${head}\r\n\r\n`), Buffer.from(content), Buffer.from('\r\n')]);
-  const parts = Object.entries({ ...OWN_FIELDS, ...fields }).map(([name, value]) =>
-    part(`content-disposition: form-data; name="${name}"`, value),
-  );
-  const head = `content-disposition: form-data; name="file"; filename="${file?.name ?? ''}"\r\ncontent-type: text/csv`;
-  parts.push(part(head, file?.content ?? ''));
-  return app.inject({
-    method: 'POST',
-    url: '/import',
-    headers: { ...OWN_POST, 'content-type': `multipart/form-data; boundary=${boundary}` },
-    payload: Buffer.concat([...parts, Buffer.from(`--${boundary}--\r\n`)]),
-  });
-}
+const send = (fields: Record<string, string>, file = { name: '', content: '' as string | Buffer }) =>
+  postFiles(app, '/import', fields, [{ field: 'file', name: file.name, type: 'text/csv', bytes: file.content }]);
 
 const worked = (name: string) => readFileSync(new URL(`../published/worked/${name}.csv`, import.meta.url));
 const hidden = (body: string, name: string) => new RegExp(`name="${name}" value="([^"]*)"`).exec(body)?.[1] ?? '';
@@ -257,7 +234,8 @@ describe('bringing a file in', () => {
       }
     }
     const huge = await send({ kind: 'grades', text: '' }, { name: 'x.csv', content: 'x'.repeat(11_000_000) });
-    expect([huge.statusCode, words(huge.body).includes('more than a form or file may hold')]).toEqual([413, true]);
+    expect([huge.statusCode, words(huge.body).includes('at most 2 MB')]).toEqual([422, true]);
+    expect(huge.body).toContain('<option value="grades" selected>');
   }, 60_000);
 
   test.each([

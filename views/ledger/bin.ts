@@ -2,6 +2,7 @@ import type { BinLedgerRow, LedgerDocument } from '../../server/ledger/bin-ledge
 import type { BinOnHand, InWeight } from '../../server/ledger/queries.ts';
 import type { Typed } from '../../server/reading.ts';
 import type { MassUg } from '../../server/units/mass.ts';
+import { type PhotosParts, photosSection } from '../attachments/section.ts';
 import {
   choiceField,
   dayField,
@@ -33,6 +34,7 @@ export interface BinPageParts {
   older: string | null;
   isNewest: boolean;
   otherBins: BinOnHand[];
+  photos: PhotosParts;
   starting: Typed;
 }
 
@@ -65,6 +67,7 @@ ${forms.undo === undefined ? null : problemSummary(forms.undo)}
 ${ledgerTable(show, parts)}
 ${parts.older === null ? null : html`<p><a class="button" href="${parts.older}">Older lines</a></p>`}
 ${parts.isNewest ? null : html`<p><a class="button" href="/bins/${encodeURIComponent(bin.code)}">Newest lines</a></p>`}
+${photosSection(show, parts.photos)}
 ${bin.closed_on === null ? html`<div class="ways">${recountForm(show, parts, forms.recount)}${moveForm(parts, forms.move)}</div>` : null}`,
   });
 }

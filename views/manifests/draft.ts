@@ -3,6 +3,7 @@ import type { DraftLists, ShownLoad, ShownManifest, UnderstoodLoad } from '../..
 import { sumMoney } from '../../server/money/money.ts';
 import { readDay } from '../../server/units/day.ts';
 import { type MassUg, sumMass } from '../../server/units/mass.ts';
+import { type PhotosParts, photosSection } from '../attachments/section.ts';
 import { containerChoices } from '../common/containers.ts';
 import {
   choiceField,
@@ -29,6 +30,7 @@ export interface DraftParts {
   /** What the form's figures come to, by load. */
   understood: ReadonlyMap<number, UnderstoodLoad>;
   isSaved: boolean;
+  photos: PhotosParts;
 }
 
 /** A manifest that is not loaded yet: its loads with their weights, and the way to load it. */
@@ -52,6 +54,7 @@ ${parts.isSaved ? html`<p class="saved" role="status">The weights are saved.</p>
   ${addBins(show, parts, state)}
   ${parts.shown.loads.length === 0 ? null : loading(show, parts, state)}
 </form>
+${photosSection(show, parts.photos)}
 <h2>Not now</h2>
 <form method="post" action="/manifests/${manifest.id}/set-aside">
   ${hiddenField('requestKey', `set-aside-${manifest.id}`)}

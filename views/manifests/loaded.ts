@@ -1,5 +1,6 @@
 import type { ShownLoad, ShownManifest } from '../../server/manifests/pages.ts';
 import type { MassUnit } from '../../server/units/mass.ts';
+import { type PhotosParts, photosSection } from '../attachments/section.ts';
 import { dayField, type FormState, hiddenField, problemSummary, requestKeyField, textField } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
 import { swatch } from '../common/tag.ts';
@@ -10,7 +11,11 @@ import { noQueryText, QUERY_WEIGHT, queryNote, queryText } from '../scales/words
 import { expectedText, outlookText, quoteText, statusOf, weighedText } from './words.ts';
 
 /** A manifest that was loaded (or set aside): what was frozen, its tickets, and the ways back. */
-export function loadedPage(show: Show, shown: ShownManifest, state: FormState): SafeHtml {
+export function loadedPage(
+  show: Show,
+  { shown, photos }: { shown: ShownManifest; photos: PhotosParts },
+  state: FormState,
+): SafeHtml {
   const { manifest } = shown;
   const isLoaded = manifest.loaded_on !== null;
   return page({
@@ -26,6 +31,7 @@ export function loadedPage(show: Show, shown: ShownManifest, state: FormState): 
 </div>
 ${problemSummary(state)}
 ${isLoaded ? frozenTable(show, shown) : asideList(shown)}
+${photosSection(show, photos)}
 <div class="ways">${isLoaded ? returnForm(shown, state) : null}${undoForm(shown, state)}</div>
 <h2>Again</h2>
 <form method="post" action="/manifests/${manifest.id}/copies">

@@ -1,3 +1,4 @@
+import type { Attachment } from '../../server/attachments/queries.ts';
 import type { Load } from '../../server/manifests/queries.ts';
 import { amountMinor } from '../../server/money/money.ts';
 import type { LineQuote, TicketEntry } from '../../server/tickets/entry.ts';
@@ -5,6 +6,7 @@ import { loadsNamed, typedLines } from '../../server/tickets/line-changes.ts';
 import type { RunningAudit } from '../../server/tickets/questions.ts';
 import { paymentKinds } from '../../server/tickets/table.ts';
 import { isMassUnit, type MassUg, type MassUnit, sumMass } from '../../server/units/mass.ts';
+import { photosBeside } from '../attachments/section.ts';
 import {
   type Choice,
   choiceField,
@@ -35,6 +37,8 @@ export interface TicketFormParts {
   running: RunningAudit;
   /** By line: its quote, where that is not the price that stands there. */
   quotes: readonly (LineQuote | null)[];
+  /** To type from. */
+  photos: readonly Attachment[];
   news?: LineNews;
 }
 
@@ -56,6 +60,7 @@ export function ticketFormPage(show: Show, parts: TicketFormParts): SafeHtml {
     show,
     body: html`<h1>${title}</h1>
 ${whichManifest(show, entry)}
+${photosBeside(show, parts.photos)}
 <form method="post" action="/tickets/check" id="ticket-form" class="ticket-form" data-till>
   <button class="away" tabindex="-1" aria-hidden="true">Check the ticket</button>
   ${problemSummary(withLineNames(state))}

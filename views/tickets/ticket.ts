@@ -7,6 +7,7 @@ import type { Finding } from '../../server/tickets/audit.ts';
 import { toPrintedLine, workedOutOf } from '../../server/tickets/compute.ts';
 import type { Ticket, TicketLine } from '../../server/tickets/queries.ts';
 import type { MassUnit } from '../../server/units/mass.ts';
+import { type PhotosParts, photosSection } from '../attachments/section.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
@@ -30,6 +31,7 @@ export interface TicketPageParts {
   /** The ticket that took this one's place, and the one whose place this one took. */
   replacedBy: Ticket | null;
   replaces: Ticket | null;
+  photos: PhotosParts;
 }
 
 /** A ticket after it was entered: where every cent went, load by load, and the paper itself. */
@@ -41,6 +43,7 @@ export function ticketPage(show: Show, parts: TicketPageParts): SafeHtml {
     body: html`${head(show, parts)}
 ${parts.replacedBy === null ? standing(show, parts) : null}
 ${asPrinted(show, parts)}
+${photosSection(show, parts.photos)}
 ${parts.replacedBy === null ? acts(ticket) : null}`,
   });
 }
