@@ -18,6 +18,7 @@ import { priceRoutes } from './prices/routes.ts';
 import { reportRoutes } from './reports/routes.ts';
 import { scaleReportRoutes } from './reports/scale-routes.ts';
 import { scaleCheckRoutes } from './scales/check-routes.ts';
+import { scriptRoutes } from './scripts.ts';
 import { binSetupRoutes } from './setup/bin-routes.ts';
 import { containerRoutes } from './setup/container-routes.ts';
 import { gradeRoutes } from './setup/grade-routes.ts';
@@ -84,6 +85,7 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
   await app.register(formbody, { bodyLimit: BODY_LIMIT_BYTES });
   await app.register(multipart, { limits: { fileSize: 10_000_000, files: 1, fields: 20, parts: 21 } });
   await app.register(styleRoutes);
+  await app.register(scriptRoutes);
   // htmx is served from its package as it came, beside our own files.
   const htmx = file('../node_modules/htmx.org/dist/');
   await app.register(statics, { root: [file('../views/static'), htmx], prefix: '/static/', maxAge: '1h' });

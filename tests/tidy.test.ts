@@ -75,6 +75,7 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/manifests/returns.ts': 'acts',
   'server/guard.ts': 'routes',
   'server/styles.ts': 'routes',
+  'server/scripts.ts': 'routes',
   'server/app.ts': 'top',
   'server/demo.ts': 'top',
   'server/main.ts': 'top',

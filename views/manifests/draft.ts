@@ -19,7 +19,7 @@ import type { Show } from '../common/show.ts';
 import { swatch } from '../common/tag.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
-import { shortfallTick } from '../ledger/weigh-in.ts';
+import { shortfallTick } from '../ledger/correction.ts';
 import { noQueryText, queryNote, queryText } from '../scales/words.ts';
 import { expectedText, outlookText, quoteText } from './words.ts';
 
