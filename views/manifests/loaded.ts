@@ -1,3 +1,4 @@
+import type { TypedInVain } from '../../server/manifests/meanwhile.ts';
 import type { ShownLoad, ShownManifest } from '../../server/manifests/pages.ts';
 import type { MassUnit } from '../../server/units/mass.ts';
 import { dayField, type FormState, hiddenField, problemSummary, requestKeyField, textField } from '../common/form.ts';
@@ -7,10 +8,11 @@ import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { shortfallTick } from '../ledger/correction.ts';
 import { noQueryText, QUERY_WEIGHT, queryNote, queryText } from '../scales/words.ts';
+import { typedMeanwhile } from './meanwhile.ts';
 import { expectedText, outlookText, quoteText, statusOf, weighedText } from './words.ts';
 
 /** A manifest that was loaded (or set aside): what was frozen, its tickets, and the ways back. */
-export function loadedPage(show: Show, shown: ShownManifest, state: FormState): SafeHtml {
+export function loadedPage(show: Show, shown: ShownManifest, state: FormState, inVain: TypedInVain): SafeHtml {
   const { manifest } = shown;
   const isLoaded = manifest.loaded_on !== null;
   return page({
@@ -25,6 +27,7 @@ export function loadedPage(show: Show, shown: ShownManifest, state: FormState): 
   ${isLoaded ? acts(shown) : null}
 </div>
 ${problemSummary(state)}
+${typedMeanwhile(inVain, isLoaded)}
 ${isLoaded ? frozenTable(show, shown) : asideList(shown)}
 <div class="ways">${isLoaded ? returnForm(shown, state) : null}${undoForm(shown, state)}</div>
 <h2>Again</h2>
