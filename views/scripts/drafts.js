@@ -41,8 +41,12 @@ const ownName = (start) => quietly(() => sessionStorage.getItem(start));
 const setOwnName = (start, name) => quietly(() => sessionStorage.setItem(start, name));
 
 let asOpened = '';
+let hasNews = false;
 
 function keep() {
+  // A form that Back brings up again as it was sent is not typed anew.
+  if (!hasNews) return;
+  hasNews = false;
   const form = formWithDraft();
   if (!form) return;
   const start = startOf(form);
@@ -60,6 +64,7 @@ function keep() {
 
 let pause = 0;
 function keepSoon() {
+  hasNews = true;
   clearTimeout(pause);
   pause = setTimeout(keep, PAUSE_MS);
 }

@@ -17,11 +17,11 @@ document.addEventListener('htmx:after:swap', ({ detail }) => {
   const named = detail.ctx?.target;
   const target = named?.isConnected ? named : document.getElementById(named?.id ?? '');
   const part = target ?? document.querySelector('main');
-  const next =
+  const field =
     (before.id && document.getElementById(before.id)) || part.querySelector('[autofocus]') || sameField(before, part);
-  if (next) next.focus();
-  else {
-    part.tabIndex = -1;
-    part.focus();
-  }
+  if (field) return field.focus();
+  // What was there is gone, as a line that was taken off: then on to the sentence that says so.
+  const news = part.querySelector('[role=status]:not(:empty)') ?? part;
+  news.tabIndex = -1;
+  news.focus();
 });
