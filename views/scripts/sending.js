@@ -12,16 +12,18 @@ async function isReachable() {
   }
 }
 
-/** Says beside the button that was tapped that nothing answered; for Enter, beside the button that sends the form. */
+/** Says below the button that was tapped that nothing answered; for Enter, below the button that sends the form. */
 function sayNoConnection(form, button) {
   const seen = (each) => each && !each.matches('.away') && each.checkVisibility();
   const beside = seen(button) ? button : [...form.querySelectorAll('button:not([type=button])')].filter(seen).at(-1);
   const alert = document.createElement('p');
   alert.className = 'problem no-connection';
   alert.setAttribute('role', 'alert');
-  if (beside) beside.before(alert);
+  // Below the button, which so stays where the thumb is.
+  if (beside) beside.after(alert);
   else form.append(alert);
   alert.textContent = NO_CONNECTION;
+  alert.scrollIntoView({ block: 'nearest' });
 }
 
 const takeBackNoConnection = () => {
@@ -63,9 +65,15 @@ window.addEventListener('pageshow', () => {
   for (const form of document.querySelectorAll('form[data-sending]')) delete form.dataset.sending;
 });
 
-// A button that changes just a part of the page.
-document.addEventListener('htmx:before:request', takeBackNoConnection);
-document.addEventListener('htmx:error', ({ detail }) => {
+// A button that changes just a part of the page. What is asked for while typing says nothing of it either way.
+const buttonOf = ({ detail }) => {
   const source = detail.ctx?.sourceElement;
-  if (source?.matches('button') && source.form) sayNoConnection(source.form, source);
+  return source?.matches('button') && source.form ? source : null;
+};
+document.addEventListener('htmx:before:request', (event) => {
+  if (buttonOf(event)) takeBackNoConnection();
+});
+document.addEventListener('htmx:error', (event) => {
+  const button = buttonOf(event);
+  if (button) sayNoConnection(button.form, button);
 });
