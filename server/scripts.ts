@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import type { FastifyInstance } from 'fastify';
 
 /** By concept; each is on its own, and the order matters only where two of them look at the same event. */
-const PARTS = ['till', 'bench', 'sending', 'unanswered', 'focus', 'drafts', 'letters', 'keys', 'printing'];
+const PARTS = ['till', 'bench', 'sending', 'unanswered', 'asking', 'focus', 'drafts', 'letters', 'keys', 'printing'];
 
 /** Serves the small scripts of views/scripts as one file. Each keeps its names to itself. */
 export async function scriptRoutes(app: FastifyInstance): Promise<void> {

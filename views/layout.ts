@@ -44,8 +44,8 @@ export function page({ title, show, body, kind = 'page' }: PageParts): SafeHtml 
 <link rel="icon" href="data:,">
 <link rel="stylesheet" href="/static/tarebook.css">
 ${kind === 'sheet' ? html`<link rel="stylesheet" href="/static/sheet.css">` : null}
-<script src="/static/htmx.min.js" defer></script>
 <script src="/static/tarebook.js" defer></script>
+<script src="/static/htmx.min.js" defer></script>
 </head>
 <body class="${kind}">
 <a class="skip" href="#main">Skip to the page</a>

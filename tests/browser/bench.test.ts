@@ -590,6 +590,8 @@ describe.skipIf(executable === null)('a part of the page put in anew', () => {
 
   test('what was understood at the bench and on a draft: the focus stays in the field', async () => {
     const page = await open({ viewport: DESK });
+    const asked: string[] = [];
+    page.on('request', (request) => asked.push(request.url()));
     for (const [path, name] of [
       ['/weigh-in?bin=CU2', 'gross'],
       ['/in-weights/1/correction', 'gross'],
@@ -603,6 +605,8 @@ describe.skipIf(executable === null)('a part of the page put in anew', () => {
       };
       expect([path, await after(page, typing)]).toEqual([path, name]);
     }
+    expect(asked.some((url) => url.includes('/understood?'))).toBe(true);
+    expect(asked.filter((url) => /requestKey|formToken/.test(url))).toEqual([]);
   });
 
   test('the price board and the filters of reports keep no part of their own, and Back leads where one was', async () => {
