@@ -23,6 +23,7 @@ import { priceRoutes } from './prices/routes.ts';
 import { reportRoutes } from './reports/routes.ts';
 import { scaleReportRoutes } from './reports/scale-routes.ts';
 import { scaleCheckRoutes } from './scales/check-routes.ts';
+import { scriptRoutes } from './scripts.ts';
 import { binSetupRoutes } from './setup/bin-routes.ts';
 import { containerRoutes } from './setup/container-routes.ts';
 import { gradeRoutes } from './setup/grade-routes.ts';
@@ -100,6 +101,7 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
   // How much a form with files may hold is said by its route; a file that is cut off there is seen to be.
   await app.register(multipart, { throwFileSizeLimit: false });
   await app.register(styleRoutes);
+  await app.register(scriptRoutes);
   // htmx is served from its package as it came, beside our own files.
   const htmx = file('../node_modules/htmx.org/dist/');
   await app.register(statics, { root: [file('../views/static'), htmx], prefix: '/static/', maxAge: '1h' });

@@ -2,6 +2,7 @@ import { type AmountMinor, readMoney } from './money/money.ts';
 import { type PriceUnit, readPrice, readPriceUnit } from './prices/compute.ts';
 import type { Settings } from './setup/settings.ts';
 import { type Day, readDay } from './units/day.ts';
+import type { Marks } from './units/decimal.ts';
 import type { MassUnit } from './units/mass.ts';
 import { type ReadWeight, readUnit, readWeight } from './units/read-weight.ts';
 import type { Read } from './units/result.ts';
@@ -35,10 +36,14 @@ export class Reader {
   readonly problems: Problems = {};
   readonly typed: Typed;
   readonly settings: Settings;
+  /** How a point and a comma within a figure are read. */
+  readonly marks: Required<Marks>;
 
-  constructor(typed: Typed, settings: Settings) {
+  /** @param isStrict for files: the ledger's other mark is never a decimal mark */
+  constructor(typed: Typed, settings: Settings, { isStrict = false } = {}) {
     this.typed = typed;
     this.settings = settings;
+    this.marks = { decimalMark: settings.decimalMark, isStrict };
   }
 
   /** The trimmed text of a field, '' when it is not there. */
@@ -71,7 +76,7 @@ export class Reader {
 
   weight(field: string, options: { unit?: MassUnit; zeroAllowed?: boolean; what?: string } = {}): ReadWeight {
     const { unit = this.settings.unit, ...rest } = options;
-    return this.take(field, readWeight(this.raw(field), { unit, decimalMark: this.settings.decimalMark, ...rest }));
+    return this.take(field, readWeight(this.raw(field), { unit, ...this.marks, ...rest }));
   }
 
   /** A weight that may be left out. */
@@ -85,13 +90,13 @@ export class Reader {
   money(field: string, options: { negativeAllowed?: boolean; what?: string; emptyIs?: AmountMinor } = {}): AmountMinor {
     const { emptyIs, ...rules } = options;
     if (this.raw(field) === '' && emptyIs !== undefined) return emptyIs;
-    const { currency, decimalMark } = this.settings;
-    return this.take(field, readMoney(this.raw(field), { currency, decimalMark, ...rules }));
+    const { currency } = this.settings;
+    return this.take(field, readMoney(this.raw(field), { currency, ...this.marks, ...rules }));
   }
 
   /** A price as its digits with a point as mark, for example "3.60". */
   price(field: string): string {
-    const read = readPrice(this.raw(field), { decimalMark: this.settings.decimalMark });
+    const read = readPrice(this.raw(field), this.marks);
     return read.ok ? read.value.digits : this.take(field, read);
   }
 

@@ -29,6 +29,7 @@ export type RefusalCode =
   | 'load_above_bin'
   | 'manifest_empty'
   | 'manifest_not_draft'
+  | 'draft_changed'
   | 'manifest_not_loaded'
   | 'manifest_of_other_yard'
   | 'weight_missing'

@@ -1,11 +1,23 @@
 import type { Ledger } from './context.ts';
-import { build, writtenOnce } from './db/database.ts';
+import { build, type Db, writtenOnce } from './db/database.ts';
 import { Refusal } from './refusal.ts';
 
 /** Writes one line of the trail: who did what, when, to which document. */
 export function noteEvent({ db, clock, who }: Ledger, act: string, documentKind: string, documentId: number): void {
   db.insert('event', { recorded_at: clock.now(), who, act, document_kind: documentKind, document_id: documentId });
 }
+
+/** Who did the last act on a document; undefined when the trail has none. */
+export const lastActor = (db: Db, documentKind: string, documentId: number): string | undefined =>
+  db.maybe(
+    build
+      .selectFrom('event')
+      .select('who')
+      .where('document_kind', '=', documentKind)
+      .where('document_id', '=', documentId)
+      .orderBy('id', 'desc')
+      .limit(1),
+  )?.who;
 
 const requestByKey = writtenOnce(() =>
   build.selectFrom('request').select(['location', 'fingerprint', 'recorded_at']).where('key', '=', ''),

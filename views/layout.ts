@@ -14,7 +14,9 @@ const AREAS = [
 /** Which area a page belongs to: a bin's ledger belongs to Bins. */
 function isHere(area: string, path: string): boolean {
   if (area === '/')
-    return path === '/' || path.startsWith('/?') || path.startsWith('/bins') || path.startsWith('/in-w');
+    return path === '/' || path.startsWith('/?') || path.startsWith('/bins') || path.startsWith('/in-weights/');
+  // A weighing that comes back stands at the address it was posted to.
+  if (area === '/weigh-in' && path === '/in-weights') return true;
   return path === area || path.startsWith(`${area}/`) || path.startsWith(`${area}?`);
 }
 
@@ -51,8 +53,8 @@ export function page({ title, show, body, kind = 'page' }: PageParts): SafeHtml 
 <link rel="icon" href="data:,">
 <link rel="stylesheet" href="/static/tarebook.css">
 ${kind === 'sheet' ? html`<link rel="stylesheet" href="/static/sheet.css">` : null}
-<script src="/static/htmx.min.js" defer></script>
 <script src="/static/tarebook.js" defer></script>
+<script src="/static/htmx.min.js" defer></script>
 </head>
 <body class="${kind}">
 <a class="skip" href="#main">Skip to the page</a>

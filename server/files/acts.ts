@@ -86,7 +86,7 @@ function keepWhen(ledger: Ledger, key: string, kind: ImportKind, act: () => bool
 const readerFor = ({ settings }: Ledger, columns: readonly string[], row: FileRow): ImportRow => {
   const typed = Object.fromEntries(columns.map((column, index) => [column, row.cells[index] ?? '']));
   // Files have a point as mark whatever the ledger has, so that one file means the same in every ledger.
-  return { line: row.line, reader: new Reader(typed, { ...settings, decimalMark: '.' }) };
+  return { line: row.line, reader: new Reader(typed, { ...settings, decimalMark: '.' }, { isStrict: true }) };
 };
 
 /** A row's problems in the order of the file's columns, those of the whole row first. */

@@ -1,10 +1,13 @@
 import type { FastifyInstance } from 'fastify';
-import { correctionPage, understood, type WeighInLists, weighInPage } from '../../views/ledger/weigh-in.ts';
+import { correctionPage } from '../../views/ledger/correction.ts';
+import { understood } from '../../views/ledger/understood.ts';
+import { type JustDone, weighInPage } from '../../views/ledger/weigh-in.ts';
+import type { WeighInLists } from '../../views/ledger/weighing-fields.ts';
 import type { Ledger } from '../context.ts';
 import { Reader, type Typed } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
 import { type Container, findContainer, listContainers, listScales } from '../setup/queries.ts';
-import { ledgerOf, mustFind, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
+import { idIn, ledgerOf, mustFind, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { correctInWeight, type InWeightInput, recordInWeight, undoInWeight } from './acts.ts';
 import { AS_USUAL, askAboutWeight, readInWeight } from './forms.ts';
 import { findBinByCode, findInWeight, findInWeightWithBin, listBinsOnHand, recentInWeights } from './queries.ts';
@@ -20,8 +23,9 @@ export async function weighInRoutes(app: FastifyInstance): Promise<void> {
 function benchRoutes(app: FastifyInstance): void {
   app.get('/weigh-in', (request, reply) => {
     const ledger = ledgerOf(request);
-    const typed = startingValues(ledger, queryOf(request));
-    return sendHtml(reply, weighInPage(showOf(request), weighInLists(ledger), { typed, problems: {} }));
+    const query = queryOf(request);
+    const state = { typed: startingValues(ledger, query), problems: {} };
+    return sendHtml(reply, weighInPage(showOf(request), weighInLists(ledger), state, justDone(ledger, query)));
   });
 
   // What the tool understood of the figures so far, asked for while typing.
@@ -38,8 +42,8 @@ function benchRoutes(app: FastifyInstance): void {
       act(ledger, reader) {
         const input = readInWeight(ledger.db, reader);
         askAboutWeight(ledger.db, reader, input);
-        recordInWeight(ledger, input);
-        return `/weigh-in?${new URLSearchParams({ bin: reader.raw('bin'), done: '1' })}`;
+        const id = recordInWeight(ledger, input);
+        return `/weigh-in?${new URLSearchParams({ bin: reader.raw('bin'), done: String(id) })}`;
       },
       again: (show, typed, problems) => weighInPage(show, weighInLists(ledgerOf(request)), { typed, problems }),
     }),
@@ -55,7 +59,7 @@ function correctionRoutes(app: FastifyInstance): void {
         undoInWeight(ledger, inWeight.id, reader.ticked('bookShortfall'));
         return reader.raw('back') === 'bin'
           ? `/bins/${encodeURIComponent(inWeight.bin_code)}?done=undone`
-          : `/weigh-in?${new URLSearchParams({ bin: inWeight.bin_code })}`;
+          : `/weigh-in?${new URLSearchParams({ bin: inWeight.bin_code, done: String(inWeight.id) })}`;
       },
       again(show, typed, problems) {
         const ledger = ledgerOf(request);
@@ -123,8 +127,13 @@ const startingValues = ({ db, clock, settings }: Ledger, query: Typed): Typed =>
   scale: AS_USUAL,
   occurredOn: clock.today(),
   requestKey: newRequestKey(),
-  done: query.done ?? '',
 });
+
+/** The weighing that the address says was written down or taken back a moment ago. */
+function justDone({ db }: Ledger, query: Typed): JustDone | null {
+  const inWeight = findInWeightWithBin(db, idIn(query.done));
+  return inWeight === undefined ? null : { inWeight, isUndone: inWeight.is_undone === 1 };
+}
 
 /** An in-weight as its form would have been typed. */
 function typedOfInWeight({ db }: Ledger, id: number): Typed {

@@ -14,6 +14,7 @@ import {
   findManifestByNumber,
   insertManifest,
   insertManifestLine,
+  type Load,
   loadsOf,
   type Manifest,
   manifestNumbers,
@@ -47,7 +48,7 @@ export function draftManifest(ledger: Ledger, input: DraftInput): number {
       loaded_on: null,
       note: input.note,
     });
-    for (const binId of input.binIds) addBinToDraft(ledger, id, binId);
+    for (const binId of input.binIds) insertLine(ledger, id, binId);
     noteEvent(ledger, 'drafted a manifest', 'manifest', id);
     return id;
   });
@@ -65,39 +66,47 @@ export function draftOf({ db }: Ledger, id: number): Manifest {
 /** Adds a bin to a draft, under the next free label. A bin that is on it already stays as it is. */
 export function addBinToDraft(ledger: Ledger, manifestId: number, binId: number): void {
   ledger.db.transaction(() => {
-    const { db, settings } = ledger;
     draftOf(ledger, manifestId);
-    const bin = openBin(ledger, binId, 'bins');
-    const lines = loadsOf(db, manifestId);
-    if (lines.some((line) => line.bin_id === binId)) return;
-    const taken = new Set(lines.map((line) => line.label));
-    let index = 0;
-    while (taken.has(loadLabel(index))) index += 1;
-    insertManifestLine(db, {
-      manifest_id: manifestId,
-      label: loadLabel(index),
-      bin_id: bin.id,
-      weighed: 'book',
-      empties_bin: 1,
-      container_id: bin.container_id,
-      scale_id: bin.scale_id,
-      gross_typed: '',
-      tare_typed: '',
-      net_typed: '',
-      unit: settings.unit,
-      mass_ug: null,
-      price: null,
-      per: null,
-      seen_on: null,
-      expected_minor: null,
-    });
+    const lineId = insertLine(ledger, manifestId, binId);
+    if (lineId !== null) noteEvent(ledger, 'put a load on a draft', 'manifest_line', lineId);
+  });
+}
+
+/** @returns the new line's id, null for a bin that is on the draft already */
+function insertLine(ledger: Ledger, manifestId: number, binId: number): number | null {
+  const { db, settings } = ledger;
+  const bin = openBin(ledger, binId, 'bins');
+  const lines = loadsOf(db, manifestId);
+  if (lines.some((line) => line.bin_id === binId)) return null;
+  const taken = new Set(lines.map((line) => line.label));
+  let index = 0;
+  while (taken.has(loadLabel(index))) index += 1;
+  return insertManifestLine(db, {
+    manifest_id: manifestId,
+    label: loadLabel(index),
+    bin_id: bin.id,
+    weighed: 'book',
+    empties_bin: 1,
+    container_id: bin.container_id,
+    scale_id: bin.scale_id,
+    gross_typed: '',
+    tare_typed: '',
+    net_typed: '',
+    unit: settings.unit,
+    mass_ug: null,
+    price: null,
+    per: null,
+    seen_on: null,
+    expected_minor: null,
   });
 }
 
 export function removeFromDraft(ledger: Ledger, manifestId: number, lineId: number): void {
   ledger.db.transaction(() => {
     draftOf(ledger, manifestId);
-    if (findLoad(ledger.db, lineId)?.manifest_id === manifestId) deleteManifestLine(ledger.db, lineId);
+    if (findLoad(ledger.db, lineId)?.manifest_id !== manifestId) return;
+    deleteManifestLine(ledger.db, lineId);
+    noteEvent(ledger, 'took a load off a draft', 'manifest_line', lineId);
   });
 }
 
@@ -114,12 +123,29 @@ export interface LoadOut {
   emptiesBin: boolean;
 }
 
-/** Writes down the load-out weights of a draft. */
+/** A load's weighing as it is stored. */
+export const loadOutOf = (load: Load): LoadOut => ({
+  lineId: load.id,
+  containerId: load.container_id,
+  scaleId: load.scale_id,
+  grossTyped: load.gross_typed,
+  tareTyped: load.tare_typed,
+  netTyped: load.net_typed,
+  unit: load.unit,
+  massUg: load.mass_ug,
+  emptiesBin: load.empties_bin === 1,
+});
+
+const isStoredAs = (load: Load, loadOut: LoadOut): boolean =>
+  Object.entries(loadOutOf(load)).every(([name, value]) => loadOut[name as keyof LoadOut] === value);
+
+/** Writes down the load-out weights of a draft. The trail says who weighed which load, as far as it was changed. */
 export function weighLoads(ledger: Ledger, manifestId: number, loadOuts: readonly LoadOut[]): void {
   ledger.db.transaction(() => {
     draftOf(ledger, manifestId);
     for (const loadOut of loadOuts) {
-      if (findLoad(ledger.db, loadOut.lineId)?.manifest_id !== manifestId) continue;
+      const load = findLoad(ledger.db, loadOut.lineId);
+      if (load?.manifest_id !== manifestId || isStoredAs(load, loadOut)) continue;
       updateManifestLine(ledger.db, loadOut.lineId, {
         weighed: loadOut.massUg === null ? 'book' : 'load-out',
         empties_bin: flag(loadOut.emptiesBin),
@@ -131,6 +157,7 @@ export function weighLoads(ledger: Ledger, manifestId: number, loadOuts: readonl
         unit: loadOut.unit,
         mass_ug: loadOut.massUg,
       });
+      noteEvent(ledger, 'weighed a load', 'manifest_line', loadOut.lineId);
     }
   });
 }
@@ -164,19 +191,7 @@ function copyReadings(ledger: Ledger, fromId: number, toId: number): void {
   const loadOuts = loadsOf(ledger.db, toId).flatMap((line): LoadOut[] => {
     const load = weighed.find((each) => each.bin_id === line.bin_id);
     if (load === undefined) return [];
-    return [
-      {
-        lineId: line.id,
-        containerId: load.container_id,
-        scaleId: load.scale_id,
-        grossTyped: load.gross_typed,
-        tareTyped: load.tare_typed,
-        netTyped: load.net_typed,
-        unit: load.unit,
-        massUg: load.mass_ug,
-        emptiesBin: load.empties_bin === 1,
-      },
-    ];
+    return [{ ...loadOutOf(load), lineId: line.id }];
   });
   weighLoads(ledger, toId, loadOuts);
 }

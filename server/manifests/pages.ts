@@ -173,8 +173,8 @@ export function typedOfLoad(load: Load): Typed {
   const fields = loadFields(load.id);
   return {
     [fields.gross]: load.gross_typed,
-    // A container's own tare is not typed again.
-    [fields.tare]: load.container_id === null && load.gross_typed !== '' ? load.tare_typed : '',
+    // A container's own tare is not typed again, nor one of nothing, which was never typed.
+    [fields.tare]: load.container_id === null && load.tare_typed !== '0' ? load.tare_typed : '',
     [fields.container]: String(load.container_id ?? ''),
     [fields.unit]: load.unit,
     [fields.scale]: String(load.scale_id ?? ''),
@@ -196,6 +196,8 @@ export interface UnderstoodLoad {
   loadOut: LoadOut | null;
   problem: string | null;
   massUg: MassUg;
+  /** What the scale showed; null for the book weight. */
+  grossUg: MassUg | null;
   comparison: BookComparison | null;
   expectedMinor: AmountMinor | null;
   query: QueryWeight | null;
@@ -212,20 +214,22 @@ export function understandLoad(
   const read = readLoadOut(ledger.db, reader, shown.load.id);
   const loadOut = reader.hasProblems ? null : read;
   const massUg = loadOut?.massUg ?? shown.bookUg;
+  const load = asTyped(shown.load, loadOut);
   return {
     loadOut,
     problem: Object.values(reader.problems)[0] ?? null,
     massUg,
+    grossUg: readingOf(load, ledger.settings.decimalMark)?.grossUg ?? null,
     comparison: loadOut?.massUg == null ? null : compareWithBook(loadOut.massUg, shown.bookUg),
     expectedMinor: expectedOf(massUg, shown.quote, ledger.settings.currency),
-    query: queryFor(ledger, atYard, { load: asTyped(shown.load, loadOut), massUg, on: ledger.clock.today() }),
+    query: queryFor(ledger, atYard, { load, massUg, on: ledger.clock.today() }),
   };
 }
 
 /** A load as it would be stored with what is typed; without a reading it goes by the book. */
 const asTyped = (load: Load, loadOut: LoadOut | null): Load =>
   loadOut?.massUg == null
-    ? { ...load, weighed: 'book', mass_ug: null }
+    ? { ...load, weighed: 'book', gross_typed: '', mass_ug: null }
     : {
         ...load,
         weighed: 'load-out',

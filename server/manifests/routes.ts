@@ -2,12 +2,10 @@ import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { PhotosParts } from '../../views/attachments/section.ts';
 import type { Show } from '../../views/common/show.ts';
 import type { SafeHtml } from '../../views/html.ts';
-import { draftPage, loadUnderstood } from '../../views/manifests/draft.ts';
 import { manifestList } from '../../views/manifests/list.ts';
-import { loadedPage } from '../../views/manifests/loaded.ts';
 import { newManifestPage, offeredBins } from '../../views/manifests/new.ts';
 import { manifestSheet } from '../../views/manifests/sheet.ts';
-import { type PhotoPage, photosOf, takePhotosAt } from '../attachments/taking.ts';
+import { type PhotoPage, takePhotosAt } from '../attachments/taking.ts';
 import type { Ledger } from '../context.ts';
 import type { Problems, Reader, Typed } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
@@ -26,32 +24,28 @@ import {
   showOf,
   submit,
 } from '../web.ts';
-import { addBinToDraft, copyToDraft, draftManifest, removeFromDraft, setDraftAside, weighLoads } from './acts.ts';
-import { askAboutLoads, readBins, readDraft, readLoadOuts, readReturn } from './forms.ts';
-import { loadManifest } from './loading.ts';
-import { cautionsOf, readDraftLists, readManifest, readOfferedBins, typedOfDraft, understandLoad } from './pages.ts';
-import { findLoad, findManifest, listManifests, loadsOf, type Manifest } from './queries.ts';
+import { draftManifest } from './acts.ts';
+import { draftRoutes } from './draft-routes.ts';
+import { readDraft, readReturn } from './forms.ts';
+import { actOn, addressOf, manifestOf, pageOf, photosAt } from './manifest-page.ts';
+import { cautionsOf, readManifest, readOfferedBins } from './pages.ts';
+import { findLoad, findManifest, listManifests } from './queries.ts';
 import type { ManifestStatus } from './table.ts';
 
-/** Manifests: the list, a new one, a draft as it is weighed and loaded, what was loaded, and the sheet for the yard. */
+/** Manifests: the list, a new one, each one's page and its sheet for the yard, and what comes back. */
 export async function manifestRoutes(app: FastifyInstance): Promise<void> {
   listRoutes(app);
-  draftRoutes(app);
-  lineRoutes(app);
+  await app.register(draftRoutes);
   returnRoutes(app);
   takePhotosAt(app, '/manifests/:id/photos', { page: photoPageOf, again: pageWithPhotos });
 }
 
-const manifestOf = ({ db }: Ledger, params: Typed): Manifest => mustFind(findManifest(db, idIn(params.id)), 'manifest');
-const addressOf = (manifestId: number): string => `/manifests/${manifestId}`;
-
-const photosAt = (id: number): PhotoPage => ({ documents: { kind: 'manifest', ids: [id] }, path: addressOf(id) });
 const photoPageOf = (request: FastifyRequest): PhotoPage =>
   photosAt(manifestOf(ledgerOf(request), paramsOf(request)).id);
 
 function pageWithPhotos(request: FastifyRequest, photos: PhotosParts): SafeHtml {
   const ledger = ledgerOf(request);
-  return pageOf(ledger, showOf(request), manifestOf(ledger, paramsOf(request)), {}, { photos });
+  return pageOf(ledger, showOf(request), manifestOf(ledger, paramsOf(request)), { photos });
 }
 
 const STATUSES: readonly ManifestStatus[] = ['draft', 'loaded', 'sold', 'returned'];
@@ -97,7 +91,10 @@ function listRoutes(app: FastifyInstance): void {
 
   app.get('/manifests/:id', (request, reply) => {
     const ledger = ledgerOf(request);
-    return sendHtml(reply, pageOf(ledger, showOf(request), manifestOf(ledger, paramsOf(request)), queryOf(request)));
+    return sendHtml(
+      reply,
+      pageOf(ledger, showOf(request), manifestOf(ledger, paramsOf(request)), { query: queryOf(request) }),
+    );
   });
 
   app.get('/manifests/:id/sheet', (request, reply) => {
@@ -118,120 +115,6 @@ function newPage(ledger: Ledger, show: Show, asked: Typed, problems: Problems = 
   // With one yard there is nothing to choose.
   const typed = yards.length === 1 && !asked.yard ? { ...asked, yard: String(yards[0]?.id) } : asked;
   return newManifestPage(show, offerParts(ledger, typed), { typed, problems });
-}
-
-/** A manifest's page as it came back with problems, in its own form or in that of its photos. */
-interface PageAgain {
-  typed?: Typed;
-  problems?: Problems;
-  photos?: PhotosParts;
-}
-
-/** A manifest as it is now: a draft's form, or what was loaded. `saved` in the address says what was just done. */
-function pageOf(
-  ledger: Ledger,
-  show: Show,
-  manifest: Manifest,
-  query: Typed,
-  { typed = {}, problems = {}, photos = photosOf(ledger.db, photosAt(manifest.id), query) }: PageAgain = {},
-): SafeHtml {
-  const shown = readManifest(ledger, manifest);
-  const today = ledger.clock.today();
-  if (manifest.status !== 'draft') {
-    const starting = { returnedOn: today, requestKey: newRequestKey(), ...typed };
-    return loadedPage(show, { shown, photos }, { typed: starting, problems });
-  }
-  const filled = typedOfDraft(shown.loads, { loadedOn: today, requestKey: newRequestKey(), ...typed });
-  const parts = {
-    shown,
-    lists: readDraftLists(ledger, shown.loads),
-    understood: new Map(shown.loads.map((each) => [each.load.id, understandLoad(ledger, shown, each, filled)])),
-    isSaved: query.saved === '1',
-    photos,
-  };
-  return draftPage(show, parts, { typed: filled, problems });
-}
-
-/** One post on a manifest's page: acts, then shows the page again, with everything typed when something was wrong. */
-function actOn(app: FastifyInstance, path: string, act: (ledger: Ledger, reader: Reader, params: Typed) => string) {
-  app.post(path, (request, reply) =>
-    submit(request, reply, {
-      act: (ledger, reader) => act(ledger, reader, paramsOf(request)),
-      again(show, typed, problems) {
-        const ledger = ledgerOf(request);
-        return pageOf(ledger, show, manifestOf(ledger, paramsOf(request)), {}, { typed, problems });
-      },
-    }),
-  );
-}
-
-function draftRoutes(app: FastifyInstance): void {
-  actOn(app, '/manifests/:id/weights', (ledger, reader, params) => {
-    const { id } = manifestOf(ledger, params);
-    const loadOuts = readLoadOuts(ledger.db, reader, loadsOf(ledger.db, id));
-    reader.done();
-    weighLoads(ledger, id, loadOuts);
-    return `${addressOf(id)}?saved=1`;
-  });
-
-  // Takes the weights along, so that what was typed a moment ago is loaded and not lost.
-  actOn(app, '/manifests/:id/loading', (ledger, reader, params) => {
-    const { id } = manifestOf(ledger, params);
-    const loads = loadsOf(ledger.db, id);
-    const loadOuts = readLoadOuts(ledger.db, reader, loads);
-    const loadedOn = reader.day('loadedOn');
-    reader.done();
-    askAboutLoads(ledger.db, reader, loads, loadOuts);
-    weighLoads(ledger, id, loadOuts);
-    loadManifest(ledger, id, loadedOn, reader.ticked('bookShortfall'));
-    return addressOf(id);
-  });
-
-  actOn(app, '/manifests/:id/set-aside', (ledger, _reader, params) => {
-    const { id } = manifestOf(ledger, params);
-    setDraftAside(ledger, id);
-    return addressOf(id);
-  });
-
-  actOn(app, '/manifests/:id/copies', (ledger, _reader, params) =>
-    addressOf(copyToDraft(ledger, manifestOf(ledger, params).id)),
-  );
-}
-
-function lineRoutes(app: FastifyInstance): void {
-  actOn(app, '/manifests/:id/lines', (ledger, reader, params) => {
-    const { id } = manifestOf(ledger, params);
-    const loadOuts = readLoadOuts(ledger.db, reader, loadsOf(ledger.db, id));
-    const binIds = readBins(ledger.db, reader);
-    reader.done();
-    weighLoads(ledger, id, loadOuts);
-    for (const binId of binIds) addBinToDraft(ledger, id, binId);
-    return addressOf(id);
-  });
-
-  actOn(app, '/manifests/:id/lines/:line/removal', (ledger, reader, params) => {
-    const { id } = manifestOf(ledger, params);
-    const lineId = idIn(params.line);
-    const others = loadsOf(ledger.db, id).filter((load) => load.id !== lineId);
-    const loadOuts = readLoadOuts(ledger.db, reader, others);
-    reader.done();
-    weighLoads(ledger, id, loadOuts);
-    removeFromDraft(ledger, id, lineId);
-    return addressOf(id);
-  });
-
-  // What the figures of one load come to, asked for while typing.
-  app.get('/manifests/:id/lines/:line/understood', (request, reply) => {
-    const ledger = ledgerOf(request);
-    const params = paramsOf(request);
-    const manifest = readManifest(ledger, manifestOf(ledger, params));
-    const shown = mustFind(
-      manifest.loads.find(({ load }) => load.id === idIn(params.line)),
-      'load',
-    );
-    const understood = understandLoad(ledger, manifest, shown, queryOf(request));
-    return sendHtml(reply, loadUnderstood(showOf(request), shown, understood));
-  });
 }
 
 function returnRoutes(app: FastifyInstance): void {
@@ -271,7 +154,7 @@ function actOnLoad(app: FastifyInstance, path: string, act: (ledger: Ledger, rea
       again(show, typed, problems) {
         const ledger = ledgerOf(request);
         const { manifest_id: id } = loadOf(ledger, paramsOf(request));
-        return pageOf(ledger, show, mustFind(findManifest(ledger.db, id), 'manifest'), {}, { typed, problems });
+        return pageOf(ledger, show, mustFind(findManifest(ledger.db, id), 'manifest'), { typed, problems });
       },
     }),
   );

@@ -1,4 +1,4 @@
-import { Decimal, type DecimalMark, decimalsOf, readDigits } from '../units/decimal.ts';
+import { Decimal, type DecimalMark, decimalsOf, type Marks, marksOf, readDigits } from '../units/decimal.ts';
 import { accepted, type Read, refused } from '../units/result.ts';
 import { wholeNumber } from '../units/too-large.ts';
 import { type Currency, minorDigits } from './currencies.ts';
@@ -29,9 +29,8 @@ export const subtractMoney = (a: AmountMinor, b: AmountMinor): AmountMinor => am
 export const negateMoney = (a: AmountMinor): AmountMinor => amountMinor(-a);
 export const sumMoney = (amounts: readonly AmountMinor[]): AmountMinor => amounts.reduce(addMoney, NO_MONEY);
 
-export interface MoneyRules {
+export interface MoneyRules extends Marks {
   currency: Currency;
-  decimalMark: DecimalMark;
   /** A tax or a cash rounding may be taken off, written with a leading minus. */
   negativeAllowed?: boolean;
   what?: string;
@@ -42,7 +41,7 @@ export function readMoney(typed: string, rules: MoneyRules): Read<AmountMinor> {
   const text = typed.trim().replace(/^([-−]?)\s*[$€£¥]\s*/, '$1');
   const negative = rules.negativeAllowed === true && /^[-−]/.test(text);
   const digits = readDigits(negative ? text.slice(1) : text, {
-    decimalMark: rules.decimalMark,
+    ...marksOf(rules),
     maxDecimals: minorDigits(rules.currency),
     what: rules.what ?? 'amount',
   });

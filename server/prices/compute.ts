@@ -1,7 +1,7 @@
 import { type Currency, minorDigits } from '../money/currencies.ts';
 import { type AmountMinor, NO_MONEY, roundToMinor, writeMoney } from '../money/money.ts';
 import { type Day, daysBetween } from '../units/day.ts';
-import { Decimal, type DecimalMark, readDigits, writeDecimal } from '../units/decimal.ts';
+import { Decimal, type DecimalMark, type Marks, readDigits, writeDecimal } from '../units/decimal.ts';
 import { convertWeight, isMassUnit, type MassUg, type MassUnit, massUnits, toWeight } from '../units/mass.ts';
 import { readUnit } from '../units/read-weight.ts';
 import { accepted, type Read, refused } from '../units/result.ts';
@@ -25,9 +25,9 @@ const HIGHEST_PRICE = 1_000_000;
  * Refuses: empty, negative, not a number, ambiguous groups, more than 6 decimals, above 1,000,000.
  * @returns the digits with a point as mark, its zeros kept as typed
  */
-export function readPrice(typed: string, rules: { decimalMark: DecimalMark }): Read<{ digits: string }> {
+export function readPrice(typed: string, rules: Marks): Read<{ digits: string }> {
   const text = typed.trim().replace(/^[$€£¥]\s*/, '');
-  const digits = readDigits(text, { decimalMark: rules.decimalMark, maxDecimals: MOST_DECIMALS, what: 'price' });
+  const digits = readDigits(text, { ...rules, maxDecimals: MOST_DECIMALS, what: 'price' });
   if (!digits.ok) return digits;
   if (new Decimal(digits.value).gt(HIGHEST_PRICE)) {
     return refused(`A price above ${writeDecimal(new Decimal(HIGHEST_PRICE), 0, rules.decimalMark)} cannot be right.`);

@@ -1,7 +1,7 @@
 import type { Currency } from '../money/currencies.ts';
 import { type AmountMinor, NO_MONEY, roundCash, roundToMinor, subtractMoney } from '../money/money.ts';
 import { type PriceUnit, valueOfQuantity } from '../prices/compute.ts';
-import { Decimal, type DecimalMark, decimalsOf, readDigits } from '../units/decimal.ts';
+import { Decimal, decimalsOf, type Marks, readDigits } from '../units/decimal.ts';
 import { convertWeight } from '../units/mass.ts';
 import { accepted, type Read, refused } from '../units/result.ts';
 import { writeForFile } from '../units/write-weight.ts';
@@ -77,7 +77,7 @@ const MOST_NET_DECIMALS = 4;
  * Reads a deduction as printed: `3.5`, `5%`, empty for none.
  * @returns "3.5", "5%" or "0"; refuses what is not a number, and more than 100 %
  */
-export function readDeduction(typed: string, rules: { decimalMark: DecimalMark }): Read<string> {
+export function readDeduction(typed: string, rules: Marks): Read<string> {
   const text = typed.trim();
   if (text === '') return accepted(NO_MEASURE);
   const isPercent = text.endsWith('%');

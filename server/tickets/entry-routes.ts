@@ -27,7 +27,7 @@ export async function ticketEntryRoutes(app: FastifyInstance): Promise<void> {
       return sendHtml(reply, chooseManifestPage(showOf(request), manifestsAtYards(ledger.db), said));
     }
     const typed = startingTicket(ledger, ticketEntry(ledger, { manifest: asked }));
-    return sendHtml(reply, formPage(request, { ...typed, requestKey: newRequestKey() }, {}));
+    return sendHtml(reply, newFormPage(request, typed));
   });
 
   // Split, join, add, remove a line, or come back from the check page: the form again with everything typed.
@@ -83,7 +83,7 @@ function replacementRoutes(app: FastifyInstance): void {
     const ledger = ledgerOf(request);
     const ticket = replaceable(request);
     const typed = typedOfTicket(ledger, ticket, loadsOf(ledger.db, ticket.manifest_id));
-    return sendHtml(reply, formPage(request, { ...typed, requestKey: newRequestKey() }, {}));
+    return sendHtml(reply, newFormPage(request, typed));
   });
 
   app.post('/tickets/:id/replacements', (request, reply) => {
@@ -129,6 +129,13 @@ function photosBesideForm({ db }: Ledger, { manifest, replaced }: TicketEntry): 
   const ofTickets = replaced === null ? [] : [replaced.id, ...ticketsReplacedBy(db, replaced.id)];
   return photosToTypeFrom(db, { tickets: ofTickets, manifests: manifest === undefined ? [] : [manifest.id] });
 }
+
+/** The form as it is begun, under a key of its own. */
+const newFormPage = (request: FastifyRequest, typed: Typed) =>
+  ticketFormPage(showOf(request), {
+    ...formParts(request, { ...typed, requestKey: newRequestKey() }, {}),
+    isNew: true,
+  });
 
 const formPage = (request: FastifyRequest, typed: Typed, problems: Problems, news?: LineNews) =>
   ticketFormPage(showOf(request), formParts(request, typed, problems, news));

@@ -27,8 +27,7 @@ export interface LineReading {
 /** A weight as printed, in the line's own unit; '' when the ticket does not print it. */
 function readMeasure(reader: Reader, field: string): string {
   const text = reader.raw(field);
-  const { decimalMark } = reader.settings;
-  return text === '' ? '' : reader.take(field, readDigits(text, { decimalMark, maxDecimals: 6, what: 'weight' }));
+  return text === '' ? '' : reader.take(field, readDigits(text, { ...reader.marks, maxDecimals: 6, what: 'weight' }));
 }
 
 function readGrade(reader: Reader, field: string, { grades }: TicketEntry): number {
@@ -49,7 +48,6 @@ function readLoads(reader: Reader, field: string, { loads }: TicketEntry): numbe
 
 function readPartialLine(reader: Reader, entry: TicketEntry, lineNo: number): PartialLine {
   const at = (field: LineField): string => `${field}-${lineNo}`;
-  const { decimalMark } = reader.settings;
   return {
     lineNo,
     description: reader.text(at('description'), 'a description'),
@@ -57,7 +55,7 @@ function readPartialLine(reader: Reader, entry: TicketEntry, lineNo: number): Pa
     loadIds: readLoads(reader, at('loads'), entry),
     gross: readMeasure(reader, at('gross')),
     tare: readMeasure(reader, at('tare')),
-    deduction: reader.take(at('deduction'), readDeduction(reader.raw(at('deduction')), { decimalMark })),
+    deduction: reader.take(at('deduction'), readDeduction(reader.raw(at('deduction')), reader.marks)),
     net: readMeasure(reader, at('net')),
     unit: reader.priceUnit(at('unit')),
     price: reader.price(at('price')),

@@ -10,21 +10,41 @@ export type Decimal = Base;
 
 export type DecimalMark = '.' | ',';
 
-export interface NumberRules {
+/** How the marks within a figure are read. */
+export interface Marks {
   decimalMark: DecimalMark;
+  /** In a file the other mark only parts thousands, so that one file means the same everywhere. */
+  isStrict?: boolean;
+}
+
+/** The marks alone, of rules that say more. */
+export const marksOf = ({ decimalMark, isStrict = false }: Marks): Required<Marks> => ({ decimalMark, isStrict });
+
+export interface NumberRules extends Marks {
   maxDecimals: number;
   /** Word used in the refusals, for example "weight" or "price". */
   what: string;
 }
 
 const PLAIN_DIGITS = { '.': /^\d+(\.\d*)?$|^\.\d+$/, ',': /^\d+(,\d*)?$|^,\d+$/ };
-const GROUPED_DIGITS = { '.': /^\d{1,3}(,\d{3})+(\.\d+)?$/, ',': /^\d{1,3}(\.\d{3})+(,\d+)?$/ };
+/** Thousands never begin with a zero: 0,125 is an eighth. */
+const GROUPED_DIGITS = { '.': /^[1-9]\d{0,2}(,\d{3})+(\.\d+)?$/, ',': /^[1-9]\d{0,2}(\.\d{3})+(,\d+)?$/ };
+const GROUPED_AND_DECIMALS = { '.': /^[1-9]\d{0,2}(,\d{3})+\.\d+$/, ',': /^[1-9]\d{0,2}(\.\d{3})+,\d+$/ };
 
-/** Takes thousands separators out and writes the decimal mark as a point; null when the groups are not well formed. */
-function normalise(text: string, mark: DecimalMark): string | null {
-  if (PLAIN_DIGITS[mark].test(text)) return text.replace(',', '.');
-  if (!GROUPED_DIGITS[mark].test(text)) return null;
-  return mark === '.' ? text.replaceAll(',', '') : text.replaceAll('.', '').replace(',', '.');
+/** Takes thousands separators out and writes the decimal mark as a point. */
+const withPoint = (text: string, mark: DecimalMark): string =>
+  mark === '.' ? text.replaceAll(',', '') : text.replaceAll('.', '').replace(',', '.');
+
+/**
+ * Writes a figure with a point and without groups; null when it can be understood in more than one way. The keypad of a
+ * phone offers only one of the two marks, so the other one is a decimal mark too wherever no thousands can stand:
+ * 34,5 and 0,125 and 1.204,5 are clear, 1,204 is 1204 as it is written elsewhere in the ledger.
+ */
+function normalise(text: string, { decimalMark: mark, isStrict = false }: Marks): string | null {
+  if (PLAIN_DIGITS[mark].test(text) || GROUPED_DIGITS[mark].test(text)) return withPoint(text, mark);
+  const other = mark === '.' ? ',' : '.';
+  const isClear = PLAIN_DIGITS[other].test(text) || GROUPED_AND_DECIMALS[other].test(text);
+  return isClear && !isStrict ? withPoint(text, other) : null;
 }
 
 /** "a weight", "an amount": the rules name a thing without its article. */
@@ -42,7 +62,7 @@ function explainNotANumber(text: string, rules: NumberRules): string {
     return `Use the plain digits 0 to 9 for ${what}. ${example}`;
   }
   const [other, name] = rules.decimalMark === '.' ? [',', 'a point'] : ['.', 'a comma'];
-  if (new RegExp(`^\\d+[${other}]\\d{1,2}$`).test(text)) {
+  if (new RegExp(`^\\d+[${other}]\\d+$`).test(text)) {
     return `Write the decimals with ${name}: ${text.replace(other, rules.decimalMark)}`;
   }
   if (/^[\d.,]+$/.test(text)) return `This ${rules.what} can be understood in more than one way. ${example}`;
@@ -50,14 +70,15 @@ function explainNotANumber(text: string, rules: NumberRules): string {
 }
 
 /**
- * Reads a number that cannot be negative, as typed: `12`, `12.4`, `1,204.5`; with the comma as mark `12,4`, `1.204,5`.
+ * Reads a number that cannot be negative, as typed: `12`, `12.4`, `12,4`, `1,204.5`, `1.204,5`. `1,204` is 1204 with the
+ * point as mark and 1.204 with the comma.
  * @returns the digits with a point as mark and no groups ("1204.50" keeps its zeros), or the refusal
  */
 export function readDigits(typed: string, rules: NumberRules): Read<string> {
   const text = typed.trim();
   if (text === '') return refused(`Enter ${withArticle(rules.what)}.`);
   if (text.length > 40) return refused(`This ${rules.what} is too long. ${writtenLike(rules)}`);
-  const digits = normalise(text, rules.decimalMark);
+  const digits = normalise(text, rules);
   if (digits === null) return refused(explainNotANumber(text, rules));
   if ((digits.split('.')[1] ?? '').length > rules.maxDecimals) {
     const most = rules.maxDecimals === 0 ? 'without decimals' : `with at most ${rules.maxDecimals} decimals`;

@@ -1,11 +1,10 @@
-import { Decimal, type DecimalMark, readDecimal } from './decimal.ts';
+import { Decimal, type Marks, marksOf, readDecimal } from './decimal.ts';
 import { convertWeight, type MassUg, type MassUnit, toMassUg, type Weight } from './mass.ts';
 import { accepted, type Read, refused } from './result.ts';
 
-export interface WeightRules {
+export interface WeightRules extends Marks {
   /** Unit of the field, used when none is typed. */
   unit: MassUnit;
-  decimalMark: DecimalMark;
   /** A tare may be zero, a reading may not. */
   zeroAllowed?: boolean;
   what?: string;
@@ -57,7 +56,7 @@ export function readUnit(word: string): MassUnit | null {
 function readPoundsAndOunces(text: string, rules: WeightRules): Read<Weight> | null {
   const match = POUNDS_AND_OUNCES.exec(text);
   if (!match) return null;
-  const ounces = readDecimal(match[2] ?? '', { decimalMark: rules.decimalMark, maxDecimals: 6, what: 'weight' });
+  const ounces = readDecimal(match[2] ?? '', { ...marksOf(rules), maxDecimals: 6, what: 'weight' });
   if (!ounces.ok) return ounces;
   if (ounces.value.gte(16)) return refused('After pounds the ounces stay below 16, as in 3 lb 7 oz.');
   return accepted({ amount: new Decimal(match[1] ?? 0).plus(ounces.value.div(16)), unit: 'lb' });
@@ -72,7 +71,7 @@ function readFigureAndUnit(text: string, rules: WeightRules): Read<Weight> {
     return refused(`“${(word ?? '').slice(0, 20)}” is not a unit of weight here.${ton || ' Use lb, oz, kg, g or t.'}`);
   }
   const what = rules.what ?? 'weight';
-  const amount = readDecimal(match?.[1] ?? text, { decimalMark: rules.decimalMark, maxDecimals: 6, what });
+  const amount = readDecimal(match?.[1] ?? text, { ...marksOf(rules), maxDecimals: 6, what });
   return amount.ok ? accepted({ amount: amount.value, unit }) : amount;
 }
 

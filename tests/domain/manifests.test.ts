@@ -372,7 +372,9 @@ describe('the pure parts', () => {
   test('the reading behind a weight is found again, and not where the text no longer fits it', () => {
     const typed = { gross_typed: '65.0', unit: 'lb', mass_ug: lb('61.4') } as const;
     expect(readingOf(typed, '.')).toEqual({ grossUg: lb('65'), tareUg: lb('3.6') });
-    expect(readingOf(typed, ',')).toBe(null);
+    const thousands = { ...typed, gross_typed: '1,204', mass_ug: lb('1200') };
+    expect(readingOf(thousands, '.')).toEqual({ grossUg: lb('1204'), tareUg: lb('4') });
+    expect(readingOf(thousands, ',')).toBe(null);
     expect(readingOf({ ...typed, gross_typed: '' }, '.')).toBe(null);
   });
 

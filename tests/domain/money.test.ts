@@ -31,6 +31,9 @@ describe('reading money', () => {
     ['€ 3', 300],
     ['0', 0],
     ['.05', 5],
+    ['181,80', 18180],
+    ['$1.204,50', 120450],
+    ['1,204', 120400],
   ])('%s is %i cents', (typed, minor) => {
     expect(read(typed)).toBe(minor);
   });
@@ -49,6 +52,7 @@ describe('reading money', () => {
     const rules = { ...dollars, negativeAllowed: true };
     expect(read('-0.02', rules)).toBe(-2);
     expect(read('−$3.15', rules)).toBe(-315);
+    expect(read('-0,02', rules)).toBe(-2);
     expect(Object.is(read('-0.00', rules), 0)).toBe(true);
   });
 

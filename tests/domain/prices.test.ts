@@ -33,6 +33,8 @@ describe('reading a price', () => {
     ['0', '0'],
     ['0.123456', '0.123456'],
     ['1,000,000', '1000000'],
+    ['3,60', '3.60'],
+    ['$0,095', '0.095'],
   ])('%s gives %s', (typed, digits) => {
     expect(read(typed)).toBe(digits);
   });

@@ -1,3 +1,4 @@
+import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { Decimal, type DecimalMark, decimalsOf, readDigits, writeDecimal } from '../../server/units/decimal.ts';
 import {
@@ -61,8 +62,77 @@ describe('reading a weight', () => {
     expect(massOf('12,4', comma)).toBe(12_400_000_000);
     expect(massOf('1.204,5', comma)).toBe(1_204_500_000_000);
     expect(massOf('3 lb 7,5 oz', comma)).toBe(1_573_398_533);
-    expect(refusalOf('12,4')).toBe('Write the decimals with a point: 12.4');
-    expect(refusalOf('12.4', comma)).toBe('Write the decimals with a comma: 12,4');
+  });
+
+  test.each([
+    ['34,5', '.', '34.5'],
+    ['34,50', '.', '34.50'],
+    ['0,125', '.', '0.125'],
+    [',5', '.', '0.5'],
+    ['1234,567', '.', '1234.567'],
+    ['1.204,5', '.', '1204.5'],
+    ['1,204', '.', '1204'],
+    ['1.204', '.', '1.204'],
+    ['34.5', ',', '34.5'],
+    ['0.125', ',', '0.125'],
+    ['1,204.5', ',', '1204.5'],
+    ['1.204', ',', '1204'],
+    ['1,204', ',', '1.204'],
+  ] as const)('%s with %s as mark is %s', (typed, decimalMark, digits) => {
+    expect(readDigits(typed, { decimalMark, maxDecimals: 6, what: 'weight' })).toEqual({ ok: true, value: digits });
+  });
+
+  test('in a file the other mark is no decimal mark', () => {
+    const inFile: WeightRules = { ...inPounds, isStrict: true };
+    expect(refusalOf('12,4', inFile)).toBe('Write the decimals with a point: 12.4');
+    expect(refusalOf('0,125', inFile)).toBe('Write the decimals with a point: 0.125');
+    expect(refusalOf('1.204,5', inFile)).toContain('more than one way');
+    expect(massOf('1,204.5', inFile)).toBe(546_352_009_665);
+    expect(refusalOf('12.4', { ...inFile, decimalMark: ',' })).toBe('Write the decimals with a comma: 12,4');
+  });
+
+  const figures = fc
+    .tuple(fc.integer({ min: 0, max: 10 ** 9 }), fc.integer({ min: 0, max: 6 }))
+    .map(([whole, decimals]) => ({ decimals, value: new Decimal(whole).div(new Decimal(10).pow(decimals)) }));
+  const marks = fc.constantFrom<DecimalMark>('.', ',');
+  const digitsIn = (typed: string, decimalMark: DecimalMark) =>
+    readDigits(typed, { decimalMark, maxDecimals: 6, what: 'weight' });
+
+  test('every figure written with the mark of the ledger reads back to itself, with groups and without', () => {
+    fc.assert(
+      fc.property(figures, marks, ({ value, decimals }, mark) => {
+        const plain = value.toFixed(decimals);
+        const read = { ok: true, value: plain };
+        expect(digitsIn(plain.replace('.', mark), mark)).toEqual(read);
+        expect(digitsIn(writeDecimal(value, decimals, mark), mark)).toEqual(read);
+      }),
+    );
+  });
+
+  test('every figure written with the other mark reads back to itself too, but for what looks like thousands', () => {
+    const looksLikeThousands = (typed: string) => /^[1-9]\d{0,2}[.,]\d{3}$/.test(typed);
+    fc.assert(
+      fc.property(figures, marks, ({ value, decimals }, mark) => {
+        const other = mark === '.' ? ',' : '.';
+        const plain = value.toFixed(decimals);
+        const typed = plain.replace('.', other);
+        const asThousands = typed.replace(other, '');
+        expect(digitsIn(typed, mark)).toEqual({ ok: true, value: looksLikeThousands(typed) ? asThousands : plain });
+        const grouped = writeDecimal(value, decimals, other);
+        if (decimals > 0 && value.gte(1000)) expect(digitsIn(grouped, mark)).toEqual({ ok: true, value: plain });
+      }),
+    );
+  });
+
+  test('whatever marks are typed, a figure that is read has all its digits and no others', () => {
+    const anyMarks = fc.stringMatching(/^[0-9.,]{1,12}$/);
+    fc.assert(
+      fc.property(anyMarks, marks, (typed, mark) => {
+        const read = digitsIn(typed, mark);
+        if (!read.ok) return;
+        expect(read.value.replace('.', '').replace(/^0+/, '')).toBe(typed.replace(/[.,]/g, '').replace(/^0+/, ''));
+      }),
+    );
   });
 
   test.each([
@@ -76,7 +146,6 @@ describe('reading a weight', () => {
     ['-5', 'A weight cannot be negative. Write it like 12.5.'],
     ['−5 lb', 'A weight cannot be negative. Write it like 12.5.'],
     ['1,2,3', 'This weight can be understood in more than one way. Write it like 12.5.'],
-    ['1,23', 'Write the decimals with a point: 1.23'],
     ['1.2.3', 'This weight can be understood in more than one way. Write it like 12.5.'],
     ['12 4', 'This weight has to be a number. Write it like 12.5.'],
     ['１２', 'Use the plain digits 0 to 9 for a weight. Write it like 12.5.'],
@@ -185,7 +254,8 @@ describe('writing a weight', () => {
     expect(typed('1 lb 8 oz', 680_388_555)).toBe('1 lb 8 oz');
     expect(typed('34#', 15_422_140_580)).toBe('34#');
     expect(typed('2.00', 2_000_000_000)).toBe('4.41 lb');
-    expect(typed('1204.5', mass, ',')).toBe('1.204,50 lb');
+    expect(typed('1204.5', mass, ',')).toBe('1204.5 lb');
+    expect(typed('1.204', toMassUg({ amount: new Decimal('1.204'), unit: 'lb' }), ',')).toBe('1,20 lb');
   });
 
   test('a negative figure has a true minus sign, and zero has none', () => {

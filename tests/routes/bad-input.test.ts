@@ -451,7 +451,7 @@ const ENTITIES: Fields = { amp: '&', lt: '<', gt: '>', quot: '"', '#39': "'" };
 const unescaped = (text: string): string =>
   text.replace(/&(amp|lt|gt|quot|#39);/g, (_, name: string) => ENTITIES[name] ?? '');
 
-/** What the field of a page holds: its text, its chosen option, or its ticked boxes. Undefined when it is not there. */
+/** What the field of a page holds: its text, its chosen option, or its ticked boxes and buttons. Undefined when it is not there. */
 function shownIn(body: string, name: string): string | undefined {
   const at = name.replace(/[.*+?^${}()|[\]\\]/g, '\\$&');
   const select = new RegExp(`<select[^>]*name="${at}"[^>]*>([\\s\\S]*?)</select>`).exec(body)?.[1];
@@ -461,7 +461,7 @@ function shownIn(body: string, name: string): string | undefined {
   const inputs = [...body.matchAll(new RegExp(`<input[^>]*name="${at}"[^>]*>`, 'g'))].map(([tag]) => tag);
   if (inputs.length === 0) return undefined;
   const valueIn = (tag: string) => unescaped(/value="([^"]*)"/.exec(tag)?.[1] ?? '');
-  if (!inputs.every((tag) => tag.includes('type="checkbox"'))) return valueIn(inputs[0] ?? '');
+  if (!inputs.every((tag) => /type="(checkbox|radio)"/.test(tag))) return valueIn(inputs[0] ?? '');
   return inputs
     .filter((tag) => /\schecked/.test(tag))
     .map(valueIn)

@@ -90,6 +90,25 @@ const shown = (body: string, name: string): string | undefined =>
   new RegExp(`name="${name}"\\s+value="([^"]*)"`).exec(body)?.[1];
 
 describe('the worked example, entered through the pages', () => {
+  test('reads the same from a keypad that has only a comma, on every page on the way', async () => {
+    const FIGURE = /^-?\d+\.\d{1,2}%?$/;
+    const withCommas = Object.fromEntries(
+      Object.entries(workedForm()).map(([name, text]) => [name, FIGURE.test(text) ? text.replace('.', ',') : text]),
+    );
+    expect(Object.values(withCommas).filter((text) => /\d,\d/.test(text)).length).toBeGreaterThan(10);
+    const check = await post(app, '/tickets/check', withCommas);
+    expect(check.body).toContain('No slip found');
+    const id = await save(withCommas);
+    const bare = (lines: ReturnType<typeof ticketLines>) => lines.map(({ id: _, ticket_id: __, ...line }) => line);
+    const stored = bare(ticketLines(ledger.db, id));
+    const replaced = await post(app, `/tickets/${id}/replacements`, {
+      ...workedForm({ number: '70011', requestKey: 'worked-with-points' }),
+      reason: 'the same with points',
+    });
+    expect(replaced.statusCode).toBe(303);
+    expect(bare(ticketLines(ledger.db, idOf(replaced.headers.location)))).toEqual(stored);
+  });
+
   test('reconciles to the table that was worked out by hand, and ends every load at zero', async () => {
     const check = await post(app, '/tickets/check', workedForm());
     expect(check.statusCode).toBe(200);

@@ -1,8 +1,24 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import type { FastifyInstance } from 'fastify';
 import { afterEach, beforeEach, expect, test } from 'vitest';
-import type { Ledger } from '../../server/context.ts';
+import { type Ledger, openLedger } from '../../server/context.ts';
+import { openDb } from '../../server/db/open.ts';
 import { saveContainer, saveScale } from '../../server/setup/acts.ts';
-import { BAD_FIGURES, get, lb, massIn, newApp, newLedger, post, setUpWorkedExample, weighIn } from '../helper.ts';
+import {
+  BAD_FIGURES,
+  clock,
+  get,
+  lb,
+  massIn,
+  newApp,
+  newBin,
+  newLedger,
+  post,
+  setUpWorkedExample,
+  weighIn,
+} from '../helper.ts';
 
 let ledger: Ledger;
 let app: FastifyInstance;
@@ -27,6 +43,8 @@ const form = {
   tare: '',
   occurredOn: '2025-03-20',
 };
+/** The codes of the bins that are chosen on the page: one or none. */
+const chosenBin = (body: string) => [...body.matchAll(/name="bin" value="([^"]*)" checked/g)].map(([, code]) => code);
 const rows = (table: string) => ledger.db.sqlite.prepare(`select count(*) from ${table}`).pluck().get();
 
 test('a weighing by the bench form lands in the bin, and the form stays with that bin and its container', async () => {
@@ -34,11 +52,70 @@ test('a weighing by the bench form lands in the bin, and the form stays with tha
   expect(answer.statusCode).toBe(303);
   const next = await get(app, answer.headers.location ?? '');
   expect(next.body).toContain('32.50 lb added. CU2 now holds');
-  expect(next.body).toMatch(/<option value="CU2" selected/);
+  expect(chosenBin(next.body)).toEqual(['CU2']);
   expect(next.body).toMatch(/<option value="usual" selected>/);
   const usual = { bin: 'CU2', container: 'usual' };
   expect((await get(app, `/weigh-in/understood?${new URLSearchParams(usual)}`)).body).toContain('in blue tub');
   expect(massIn(ledger, 'CU2')).toBe(lb('32.5'));
+});
+
+test('the bins are offered by family, none of them chosen before the address says which', async () => {
+  newBin(ledger, 'CU9', 'No. 2 copper');
+  const { body } = await get(app, '/weigh-in');
+  expect([...body.matchAll(/name="bin" value="(\w+)"/g)].map(([, code]) => code)).toEqual([
+    'CU2',
+    'CU9',
+    'WLO',
+    'YB1',
+    'YB2',
+    'FE1',
+  ]);
+  expect(chosenBin(body)).toEqual([]);
+  expect(chosenBin((await get(app, '/weigh-in?bin=YB1')).body)).toEqual(['YB1']);
+  expect(body).toContain('Another bin');
+});
+
+test('the only bin is chosen already, and without any the page says what to do', async () => {
+  ledger.db.sqlite.exec("update bin set closed_on = '2025-03-01' where code <> 'FE1'");
+  const { body } = await get(app, '/weigh-in');
+  expect(chosenBin(body)).toEqual(['FE1']);
+  expect(body).not.toContain('Another bin');
+  ledger.db.sqlite.exec("update bin set closed_on = '2025-03-01'");
+  expect((await get(app, '/weigh-in')).body).toContain('There is no bin yet.');
+});
+
+test('what was just weighed in is taken back with the button beside it, and the page says so', async () => {
+  const { headers } = await post(app, '/in-weights', form);
+  const { body } = await get(app, headers.location ?? '');
+  const [above = ''] = body.split('<form method="post" action="/in-weights" ');
+  expect(above).toContain('action="/in-weights/1/undo"');
+  const undone = await post(app, '/in-weights/1/undo', { requestKey: 'undo-in-weight-1' });
+  const after = await get(app, undone.headers.location ?? '');
+  expect(after.body).toContain('32.50 lb taken back. CU2 now holds 0.00 lb.');
+  expect(chosenBin(after.body)).toEqual(['CU2']);
+  expect(after.body).toMatch(/name="gross" value=""[^>]*autofocus/);
+});
+
+test('a weighing can be taken back after Tarebook was stopped and started again', async () => {
+  const folder = mkdtempSync(join(tmpdir(), 'tarebook-undo-'));
+  const path = join(folder, 'ledger.sqlite');
+  const before = openLedger(openDb(path), clock);
+  setUpWorkedExample(before);
+  const firstApp = await newApp(before.db);
+  const { headers } = await post(firstApp, '/in-weights', { ...form, container: '' });
+  await firstApp.close();
+  before.db.close();
+
+  const after = openLedger(openDb(path), clock);
+  const secondApp = await newApp(after.db);
+  const { body } = await get(secondApp, headers.location ?? '');
+  const [, address = '', requestKey = ''] =
+    /action="(\/in-weights\/\d+\/undo)">\s*<[^>]*value="([^"]+)"/.exec(body) ?? [];
+  expect((await post(secondApp, address, { requestKey })).statusCode).toBe(303);
+  expect(massIn(after, 'CU2')).toBe(0);
+  await secondApp.close();
+  after.db.close();
+  rmSync(folder, { recursive: true, force: true });
 });
 
 test('the usual container follows the bin, and a weighing without one forgets none', async () => {
@@ -190,6 +267,10 @@ test('the net is understood while typing, and nothing is said before there is so
   const ask = (query: Record<string, string>) => get(app, `/weigh-in/understood?${new URLSearchParams(query)}`);
   expect((await ask({ bin: 'CU2', gross: '34.5', container: '1' })).body).toContain('32.50');
   expect((await ask({ bin: 'CU2', gross: '3 lb 7 oz' })).body).toContain('3 lb 7 oz = 3.4375 lb');
+  expect((await ask({ bin: 'CU2', gross: '34,5' })).body).toContain('34,5 = 34.5 lb');
+  expect((await ask({ bin: 'CU2', gross: '1,204' })).body).toContain('1,204 = 1204 lb');
+  expect((await ask({ bin: 'CU2', gross: '12 kg' })).body).toMatch(/12 kg = 26\.4554\d* lb/);
+  expect((await ask({ bin: 'CU2', gross: '34.50' })).body).not.toContain('34.50 = ');
   expect((await ask({ bin: 'CU2', gross: '' })).body).toBe('');
   expect((await ask({ bin: 'CU2', gross: '1', container: '1' })).body).toContain('is not below the reading');
   expect((await ask({ bin: 'CU2', gross: '1,2,3' })).body).toContain('more than one way');

@@ -42,10 +42,14 @@ export class Show {
     return writeTypedWeight(typed, unit, mass, this.settings.decimalMark);
   }
 
-  /** "3.4375 lb": with all its decimals, to echo a figure that was typed in another way */
-  exactWeight(mass: MassUg, unit: MassUnit): string {
-    const amount = shownAmount(mass, unit);
-    return `${writeDecimal(amount, amount.decimalPlaces(), this.settings.decimalMark)} ${unit}`;
+  /**
+   * "3 lb 7 oz = 3.4375 lb", "34,5 = 34.5 lb", "1,204 = 1204 lb": how a figure was read, with all its decimals, where it
+   * was typed otherwise than in plain digits with this ledger's mark; null where it was typed so.
+   */
+  readAs(typed: string, mass: MassUg, unit: MassUnit): string | null {
+    const plain = this.settings.decimalMark === '.' ? /^\d*\.?\d*$/ : /^\d*,?\d*$/;
+    if (plain.test(typed.trim())) return null;
+    return `${typed} = ${this.digits(shownAmount(mass, unit).toFixed())} ${unit}`;
   }
 
   /** "34.50" */

@@ -19,7 +19,7 @@ import type { Show } from '../common/show.ts';
 import { swatch } from '../common/tag.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
-import { shortfallTick } from './weigh-in.ts';
+import { shortfallTick } from './correction.ts';
 
 export interface BinPageParts {
   bin: BinOnHand;

@@ -1,4 +1,5 @@
 import { loadFields } from '../../server/manifests/compute.ts';
+import type { Meanwhile } from '../../server/manifests/meanwhile.ts';
 import type { DraftLists, ShownLoad, ShownManifest, UnderstoodLoad } from '../../server/manifests/pages.ts';
 import { sumMoney } from '../../server/money/money.ts';
 import { readDay } from '../../server/units/day.ts';
@@ -20,8 +21,9 @@ import type { Show } from '../common/show.ts';
 import { swatch } from '../common/tag.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
-import { shortfallTick } from '../ledger/weigh-in.ts';
+import { shortfallTick } from '../ledger/correction.ts';
 import { noQueryText, queryNote, queryText } from '../scales/words.ts';
+import { linesMeanwhile, loadMeanwhile } from './meanwhile.ts';
 import { expectedText, outlookText, quoteText } from './words.ts';
 
 export interface DraftParts {
@@ -31,6 +33,7 @@ export interface DraftParts {
   understood: ReadonlyMap<number, UnderstoodLoad>;
   isSaved: boolean;
   photos: PhotosParts;
+  meanwhile: Meanwhile;
 }
 
 /** A manifest that is not loaded yet: its loads with their weights, and the way to load it. */
@@ -47,7 +50,8 @@ export function draftPage(show: Show, parts: DraftParts, state: FormState): Safe
 </div>
 ${parts.isSaved ? html`<p class="saved" role="status">The weights are saved.</p>` : null}
 <form method="post" action="/manifests/${manifest.id}/weights" data-till>
-  ${problemSummary(withLoadNames(parts, state))}${requestKeyField(state)}
+  ${problemSummary(withLoadNames(parts, state))}${requestKeyField(state)}${versionField(state)}
+  ${linesMeanwhile(parts.meanwhile, manifest.id)}
   <button class="away" tabindex="-1" aria-hidden="true">Save weights</button>
   ${parts.shown.loads.map((each) => loadBlock(show, parts, each, state))}
   ${parts.shown.loads.length === 0 ? html`<p>No bin is on this manifest. Add one below.</p>` : foot(show, parts, state)}
@@ -57,12 +61,15 @@ ${parts.isSaved ? html`<p class="saved" role="status">The weights are saved.</p>
 ${photosSection(show, parts.photos)}
 <h2>Not now</h2>
 <form method="post" action="/manifests/${manifest.id}/set-aside">
-  ${hiddenField('requestKey', `set-aside-${manifest.id}`)}
+  ${hiddenField('requestKey', `set-aside-${manifest.id}`)}${versionField(state)}
   <p class="hint">Nothing has moved yet. A draft that is set aside stays in the list and can be copied.</p>
   <button class="quiet">Set the draft aside</button>
 </form>`,
   });
 }
+
+/** What the form was made of, so that what somebody else saves meanwhile is not overwritten unseen. */
+const versionField = ({ typed }: FormState): SafeHtml => hiddenField('version', typed.version ?? '');
 
 /** Above the form a sentence stands far from its load, so it names it: "A: Enter a reading." */
 function withLoadNames({ shown }: DraftParts, state: FormState): FormState {
@@ -108,6 +115,7 @@ function loadBlock(show: Show, parts: DraftParts, shown: ShownLoad, state: FormS
   <legend><b class="code">${load.label}</b> · <b class="code">${load.bin_code}</b> ${load.grade_name}</legend>
   <p class="hint">${swatch(load.family)} book weight ${show.weight(shown.bookUg)}${own} · ${quoteText(show, shown.quote)}</p>
   ${shown.isBinClosed ? html`<p class="problem">${load.bin_code} was closed. Remove this load, or open the bin again in Set-up.</p>` : null}
+  ${loadMeanwhile(parts.meanwhile, load.id)}
   ${weightFields(show, parts, shown, state)}
   <output id="understood-${load.id}" class="comes-to" aria-live="polite">${
     understood === undefined || understood.problem !== null ? null : loadUnderstood(show, shown, understood)
@@ -150,9 +158,16 @@ export function loadUnderstood(show: Show, shown: ShownLoad, understood: Underst
   if (problem !== null) return html`<span class="problem">${problem}</span>`;
   const expected = expectedText(show, shown.quote, understood.expectedMinor);
   const kind = comparison === null ? 'book weight' : 'net';
-  return html`<b>${show.weight(massUg)}</b> ${kind}, ${expected === '–' ? 'no price yet' : `${expected} expected`}${
+  return html`${readAs(show, understood)}<b>${show.weight(massUg)}</b> ${kind}, ${expected === '–' ? 'no price yet' : `${expected} expected`}${
     comparison === null ? null : againstBook(show, shown, understood)
   }${queryLine(show, understood)}`;
+}
+
+/** How the reading was understood, where it was typed in another way than the ledger writes one. */
+function readAs(show: Show, { loadOut, grossUg }: UnderstoodLoad): SafeHtml | null {
+  if (loadOut === null || grossUg === null) return null;
+  const text = show.readAs(loadOut.grossTyped, grossUg, loadOut.unit);
+  return text === null ? null : html`<small>${text}</small><br>`;
 }
 
 /** From which weight on to ask the yard, or what is missing to tell. */

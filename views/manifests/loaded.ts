@@ -1,3 +1,4 @@
+import type { TypedInVain } from '../../server/manifests/meanwhile.ts';
 import type { ShownLoad, ShownManifest } from '../../server/manifests/pages.ts';
 import type { MassUnit } from '../../server/units/mass.ts';
 import { type PhotosParts, photosSection } from '../attachments/section.ts';
@@ -6,16 +7,20 @@ import type { Show } from '../common/show.ts';
 import { swatch } from '../common/tag.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
-import { shortfallTick } from '../ledger/weigh-in.ts';
+import { shortfallTick } from '../ledger/correction.ts';
 import { noQueryText, QUERY_WEIGHT, queryNote, queryText } from '../scales/words.ts';
+import { typedMeanwhile } from './meanwhile.ts';
 import { expectedText, outlookText, quoteText, statusOf, weighedText } from './words.ts';
 
+export interface LoadedParts {
+  shown: ShownManifest;
+  photos: PhotosParts;
+  /** What was typed into its draft after it had been loaded elsewhere. */
+  inVain: TypedInVain;
+}
+
 /** A manifest that was loaded (or set aside): what was frozen, its tickets, and the ways back. */
-export function loadedPage(
-  show: Show,
-  { shown, photos }: { shown: ShownManifest; photos: PhotosParts },
-  state: FormState,
-): SafeHtml {
+export function loadedPage(show: Show, { shown, photos, inVain }: LoadedParts, state: FormState): SafeHtml {
   const { manifest } = shown;
   const isLoaded = manifest.loaded_on !== null;
   return page({
@@ -30,6 +35,7 @@ export function loadedPage(
   ${isLoaded ? acts(shown) : null}
 </div>
 ${problemSummary(state)}
+${typedMeanwhile(inVain, isLoaded)}
 ${isLoaded ? frozenTable(show, shown) : asideList(shown)}
 ${photosSection(show, photos)}
 <div class="ways">${isLoaded ? returnForm(shown, state) : null}${undoForm(shown, state)}</div>

@@ -8,6 +8,7 @@ import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { findingsList } from './findings.ts';
+import { draftName } from './form.ts';
 import { printedFoot, printedLines, type ShownLine } from './printed.ts';
 
 export interface CheckParts {
@@ -55,10 +56,11 @@ function shownLines(entry: TicketEntry, { lines }: ReadTicket): ShownLine[] {
   }));
 }
 
-function saveForm({ replaced }: TicketEntry, typed: Typed, hasFindings: boolean): SafeHtml {
+function saveForm(entry: TicketEntry, typed: Typed, hasFindings: boolean): SafeHtml {
+  const { replaced } = entry;
   const address = replaced === null ? '/tickets' : `/tickets/${replaced.id}/replacements`;
   const fields = Object.entries(typed).filter(([name]) => name !== 'change');
-  return html`<form method="post" action="${address}" class="acts" id="save-ticket">
+  return html`<form method="post" action="${address}" class="acts" id="save-ticket" data-draft-saved="${draftName(entry)}">
   ${fields.map(([name, value]) => hiddenField(name, value))}
   <button class="primary">${hasFindings ? 'Save as it is' : 'Save the ticket'}</button>
   <button name="change" value="back" formaction="/tickets/lines">Back to change</button>

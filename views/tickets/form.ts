@@ -40,7 +40,13 @@ export interface TicketFormParts {
   /** To type from. */
   photos: readonly Attachment[];
   news?: LineNews;
+  /** Whether the form was just begun: then what this device still has of an earlier time is offered. */
+  isNew?: boolean;
 }
+
+/** The name under which a device keeps what is typed into the form, until the ticket is saved. */
+export const draftName = ({ replaced, manifest }: TicketEntry): string =>
+  replaced === null ? `ticket-of-manifest-${manifest?.id ?? 'none'}` : `ticket-in-place-of-${replaced.id}`;
 
 const MEASURE_UNITS: readonly Choice[] = [...massUnitChoices, { value: 'each', label: 'pieces' }];
 const PRICE_UNITS: readonly Choice[] = [...massUnitChoices, { value: 'each', label: 'piece' }];
@@ -61,7 +67,8 @@ export function ticketFormPage(show: Show, parts: TicketFormParts): SafeHtml {
     body: html`<h1>${title}</h1>
 ${whichManifest(show, entry)}
 ${photosBeside(show, parts.photos)}
-<form method="post" action="/tickets/check" id="ticket-form" class="ticket-form" data-till>
+<form method="post" action="/tickets/check" id="ticket-form" class="ticket-form" data-till
+  data-draft="${draftName(entry)}" ${parts.isNew ? html`data-draft-new` : null}>
   <button class="away" tabindex="-1" aria-hidden="true">Check the ticket</button>
   ${problemSummary(withLineNames(state))}
   ${requestKeyField(state)}

@@ -66,7 +66,7 @@ function readLoads({ db }: Ledger, reader: Reader, manifest: Manifest | undefine
 const readFigure = (reader: Reader, column: string, what: string): string => {
   const text = reader.raw(column);
   if (text === '') return '';
-  return reader.take(column, readDigits(text, { decimalMark: '.', maxDecimals: 6, what }));
+  return reader.take(column, readDigits(text, { ...reader.marks, maxDecimals: 6, what }));
 };
 
 /** The printed figures of a row; what the paper did not print is worked out as on the page. */
@@ -80,7 +80,7 @@ function readPrinted(ledger: Ledger, reader: Reader, loadIds: readonly number[])
     loadIds,
     gross: readFigure(reader, 'gross', 'gross weight'),
     tare: readFigure(reader, 'tare', 'tare'),
-    deduction: reader.take('deduction', readDeduction(reader.raw('deduction'), { decimalMark: '.' })),
+    deduction: reader.take('deduction', readDeduction(reader.raw('deduction'), reader.marks)),
     net: readFigure(reader, 'net', 'net weight'),
     unit: reader.priceUnit('unit'),
     price: reader.price('price'),
