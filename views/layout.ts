@@ -1,3 +1,4 @@
+import { staticAddress } from '../server/static-files.ts';
 import type { Show } from './common/show.ts';
 import { html, type SafeHtml } from './html.ts';
 
@@ -42,10 +43,10 @@ export function page({ title, show, body, kind = 'page' }: PageParts): SafeHtml 
 <meta name="color-scheme" content="light dark">
 <title>${title} · Tarebook</title>
 <link rel="icon" href="data:,">
-<link rel="stylesheet" href="/static/tarebook.css">
-${kind === 'sheet' ? html`<link rel="stylesheet" href="/static/sheet.css">` : null}
-<script src="/static/htmx.min.js" defer></script>
-<script src="/static/tarebook.js" defer></script>
+<link rel="stylesheet" href="${staticAddress('tarebook.css')}">
+${kind === 'sheet' ? html`<link rel="stylesheet" href="${staticAddress('sheet.css')}">` : null}
+<script src="${staticAddress('htmx.min.js')}" defer></script>
+<script src="${staticAddress('tarebook.js')}" defer></script>
 </head>
 <body class="${kind}">
 <a class="skip" href="#main">Skip to the page</a>

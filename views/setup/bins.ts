@@ -38,6 +38,7 @@ ${
   parts.list.rows.length === 0
     ? null
     : html`<h2>Bins in this ledger</h2>
+<p class="acts"><a class="button" href="/setup/tags">Print tags to hang on them</a></p>
 <ul class="rows">${parts.list.rows.map((bin) => binRow(show, bin))}</ul>`
 }
 ${pageLinks('/setup/bins', parts.list)}`,
@@ -105,6 +106,7 @@ export function binChangePage(
     show,
     body: html`${backTo('/setup/bins', 'Bins')}<h1><span class="code">${bin.code}</span> ${bin.grade_name}</h1>
 ${bin.closed_on === null ? null : html`<p class="total">Closed ${show.day(bin.closed_on)}</p>`}
+<p class="acts"><a class="button" href="/setup/tags?bins=${bin.id}">Print its tag</a></p>
 <p>${swatch(bin.family)} Its grade stays ${bin.grade_name}, so that its ledger always tells one story. When material turns out
   to be another grade, <a href="${ledger}#move">move it to another bin</a>.</p>
 ${problemSummary(state)}
