@@ -1,7 +1,7 @@
 import { execFileSync, spawnSync } from 'node:child_process';
 import type { FastifyInstance } from 'fastify';
 import { type Browser, type BrowserContext, chromium, type Page } from 'playwright-core';
-import { buildApp } from '../../server/app.ts';
+import { type AppParts, buildApp } from '../../server/app.ts';
 import type { Db } from '../../server/db/database.ts';
 import { clock } from '../helper.ts';
 
@@ -37,8 +37,8 @@ export interface Site {
 }
 
 /** The real server on a free port of this computer. */
-export async function serve(db: Db): Promise<Site> {
-  const app = await buildApp({ db, clock });
+export async function serve(db: Db, parts: Partial<AppParts> = {}): Promise<Site> {
+  const app = await buildApp({ db, clock, ...parts });
   return { app, address: await app.listen({ host: '127.0.0.1', port: 0 }) };
 }
 
@@ -55,3 +55,19 @@ export async function openPage(context: BrowserContext, faults: string[]): Promi
 
 export const PHONE = { width: 390, height: 844 };
 export const DESK = { width: 1280, height: 900 };
+
+const AT_ONCE = 6;
+
+/** Does the same for every one of a list, several at once, and gives what came of each, in the order of the list. */
+export async function manyAtOnce<Item, Result>(
+  items: readonly Item[],
+  act: (item: Item) => Promise<Result>,
+): Promise<Result[]> {
+  const results: Result[] = [];
+  const queue = [...items.entries()];
+  const work = async (): Promise<void> => {
+    for (let next = queue.shift(); next !== undefined; next = queue.shift()) results[next[0]] = await act(next[1]);
+  };
+  await Promise.all(Array.from({ length: AT_ONCE }, work));
+  return results;
+}
