@@ -11,7 +11,7 @@ const LAST_PORT = 65_535;
  */
 export function readHomeAddress(text: string, port: number): Read<string> {
   const [, scheme = 'http', name = '', typedPort] = ADDRESS.exec(text.trim()) ?? [];
-  if (name === '' || text.length > LONGEST_ADDRESS) {
+  if (name === '' || text.length > LONGEST_ADDRESS || !URL.canParse(`http://${name}`)) {
     return refused('Enter a name or address with letters, digits, points and hyphens, like garage or garage.local.');
   }
   if (typedPort !== undefined && (typedPort === '0' || Number.parseInt(typedPort, 10) > LAST_PORT)) {
