@@ -102,7 +102,7 @@ function frozenRow(show: Show, shown: ShownLoad, yardUnit: MassUnit): SafeHtml {
 }
 
 function whereabouts(show: Show, { load, paidBy }: ShownLoad): SafeHtml {
-  if (paidBy !== null) return html`<a href="/tickets/${paidBy.id}">on ticket ${paidBy.number}</a>`;
+  if (paidBy !== null) return html`<a class="alone" href="/tickets/${paidBy.id}">on ticket ${paidBy.number}</a>`;
   if (load.returned_on === null) return html`out, on no ticket yet`;
   if (load.undoes_loading === 1) return html`in ${load.bin_code}: the loading was taken back`;
   return html`back in ${load.bin_code} since ${show.day(load.returned_on)}${load.return_reason ? html`: ${load.return_reason}` : null}`;

@@ -44,7 +44,7 @@ ${
     ? html`<p>No yard’s price for it is written down yet. <a href="/prices/board">Type a price board</a>.</p>`
     : html`${asOfDay(show, parts, state)}${priceChart(show, parts)}${history(show, parts)}`
 }
-<p><a href="/setup/grades/${grade.id}">Change this grade</a></p>`,
+<p><a class="alone" href="/setup/grades/${grade.id}">Change this grade</a></p>`,
   });
 }
 

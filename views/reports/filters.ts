@@ -113,7 +113,7 @@ function filterSentence(show: Show, { filter, grades, yards }: ReportFrame): str
 export function filterProblems({ state }: Pick<ReportFrame, 'state'>): SafeHtml | null {
   const entries = Object.entries(state.problems);
   if (entries.length === 0) return null;
-  return html`<div class="problems" role="alert" tabindex="-1">
+  return html`<div class="problems" role="alert" tabindex="-1" autofocus>
   <p>This report could not be shown as asked.</p>
   <ul>${entries.map(([name, sentence]) => html`<li><a href="#f-${name}">${sentence}</a></li>`)}</ul>
 </div>`;

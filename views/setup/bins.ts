@@ -28,7 +28,7 @@ export interface BinsParts {
 
 export function binsPage(show: Show, parts: BinsParts, state: FormState): SafeHtml {
   return page({
-    title: 'Bins',
+    title: 'Bins, set-up',
     show,
     body: html`${backToSetUp}<h1>Bins</h1>
 <p>A bin is one place for one grade: a bucket, tub, drum or corner. Its code is what you write on its tag.</p>
@@ -102,7 +102,7 @@ export function binChangePage(
 ): SafeHtml {
   const ledger = `/bins/${encodeURIComponent(bin.code)}`;
   return page({
-    title: `Bin ${bin.code}`,
+    title: `Bin ${bin.code}, set-up`,
     show,
     body: html`${backTo('/setup/bins', 'Bins')}<h1><span class="code">${bin.code}</span> ${bin.grade_name}</h1>
 ${bin.closed_on === null ? null : html`<p class="total">Closed ${show.day(bin.closed_on)}</p>`}
