@@ -25,6 +25,8 @@ export interface PageParts {
   body: SafeHtml;
   /** Set on pages that are made for paper. */
   kind?: 'page' | 'sheet';
+  /** What stands at the foot of each printed page; without it the title. */
+  onPaper?: string;
 }
 
 const demoNote = (show: Show) => html`<aside class="demo-note" aria-label="Demo">
@@ -33,10 +35,10 @@ const demoNote = (show: Show) => html`<aside class="demo-note" aria-label="Demo"
 </aside>`;
 
 /** The frame around every page. */
-export function page({ title, show, body, kind = 'page' }: PageParts): SafeHtml {
+export function page({ title, show, body, kind = 'page', onPaper }: PageParts): SafeHtml {
   const { path, isDemo } = show.frame;
   return html`<!doctype html>
-<html lang="en">
+<html lang="en" data-paper="${onPaper ?? title} · printed ${show.day(show.today)}">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1, interactive-widget=resizes-content">
