@@ -1,7 +1,8 @@
 import { AxeBuilder } from '@axe-core/playwright';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { findChromium, launch, manyAtOnce, openPage, PHONE } from './chromium.ts';
+import { findChromium, launch, manyAtOnce, openPage, PHONE, serve } from './chromium.ts';
+import { fillCrowded, longCode } from './crowded.ts';
 import { type ServedDemo, serveDemo } from './demo.ts';
 import { ADDRESSES, getRoutes, isOf, LOOKED_AT, NO_PAGES, REFUSED } from './pages.ts';
 import {
@@ -106,6 +107,32 @@ describe.skipIf(executable === null)('every page', () => {
     );
     expect(found.flat()).toEqual([]);
   }, 120_000);
+
+  test('holds names and notes as long as they may be on a small phone, a phone and a desk', async () => {
+    const { ledger, manifestId, ticketId } = fillCrowded();
+    const crowded = await serve(ledger.db);
+    const code = longCode(0);
+    const addresses = [
+      ...['/', '/prices', '/manifests', '/tickets', '/reports', '/setup/grades', '/setup/bins', '/setup/containers'],
+      ...[`/weigh-in?bin=${code}`, `/bins/${code}`, '/prices/board?yard=1', '/prices/grades/1', '/setup/yards/1'],
+      ...[`/manifests/${manifestId}`, `/manifests/${manifestId}/sheet`, '/manifests/new?yard=1', '/setup/tags'],
+      ...[`/tickets/${ticketId}`, `/tickets/${ticketId}/replacement`, '/reports/realised-prices', '/reports/scales'],
+    ];
+    const found = await manyAtOnce(addresses, async (address) => {
+      const page = await context.newPage();
+      await page.goto(crowded.address + address);
+      const wide: string[] = [];
+      for (const size of [WIDE, PHONE, SMALL]) {
+        await page.setViewportSize(size);
+        if ((await overflow(page)) > 0) wide.push(`${address} at ${size.width}`);
+      }
+      await page.close();
+      return wide;
+    });
+    await crowded.app.close();
+    ledger.db.close();
+    expect(found.flat()).toEqual([]);
+  }, 60_000);
 
   test('has targets for thumbs, shows where the focus is, and names its drawings', async () => {
     const found = await manyAtOnce(ADDRESSES, (address) =>

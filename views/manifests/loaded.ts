@@ -89,7 +89,7 @@ function frozenRow(show: Show, shown: ShownLoad, yardUnit: MassUnit): SafeHtml {
   const { load } = shown;
   return html`<tr>
   <th scope="row" class="code" data-label="Load">${load.label}</th>
-  <td data-label="Bin and grade"><span><a href="/bins/${encodeURIComponent(load.bin_code)}" class="code">${load.bin_code}</a> ${swatch(load.family)} ${load.grade_name}${
+  <td class="named" data-label="Bin and grade"><span><a href="/bins/${encodeURIComponent(load.bin_code)}" class="code">${load.bin_code}</a> ${swatch(load.family)} ${load.grade_name}${
     shown.yardGradeName === null ? null : html` <small>“${shown.yardGradeName}”</small>`
   }</span></td>
   <td class="wordy" data-label="How weighed"><span>${weighedText(show, shown)}</span></td>

@@ -59,7 +59,7 @@ ${
     ${priceFacts(show, quote, grade, best.has(quote.id), day)}</li>`,
       )}</ul>`
 }
-<form method="get" action="/prices/grades/${grade.id}" class="filters">
+<form method="get" action="/prices/grades/${grade.id}" class="filters no-print">
   ${dayField({ name: 'on', label: 'As of another day' }, state)}<button>Show</button>
 </form></section>`;
 }
