@@ -1,55 +1,62 @@
-import { AxeBuilder } from '@axe-core/playwright';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { findChromium, launch, manyAtOnce, openPage, PHONE, serve } from './chromium.ts';
+import { faultsOf } from './checker.ts';
+import { findChromium, launch, manyAtOnce, PHONE, serve } from './chromium.ts';
 import { fillCrowded, longCode } from './crowded.ts';
 import { type ServedDemo, serveDemo } from './demo.ts';
 import { ADDRESSES, getRoutes, isOf, LOOKED_AT, NO_PAGES, REFUSED } from './pages.ts';
-import {
-  doubleText,
-  formsToFillIn,
-  overflow,
-  postEmpty,
-  smallTargets,
-  summaryFaults,
-  unnamedDrawings,
-  unseenFocus,
-} from './probes.ts';
+import { doubleText, overflow, smallTargets, summaryFaults, unnamedDrawings, unseenFocus } from './probes.ts';
 
 const executable = findChromium();
 const SMALL = { width: 320, height: 640 };
 const WIDE = { width: 1280, height: 800 };
-const _SMALL = { width: 320, height: 640 };
-/** WCAG 2.2 up to level AA, and what is good practice beyond it. */
-const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 
-/** What the checker has to say against a page as it stands in a tab. */
-async function faultsOf(page: Page, rules: readonly string[] | null = null): Promise<string[]> {
-  const runOnly =
-    rules === null ? { type: 'tag' as const, values: TAGS } : { type: 'rule' as const, values: [...rules] };
-  // Its newer way opens a further tab for each look, to merge frames, of which there are none here.
-  const checker = new AxeBuilder({ page }).setLegacyMode();
-  const { violations } = await checker.options({ runOnly, rules: { 'target-size': { enabled: true } } }).analyze();
-  return violations.flatMap(({ id, nodes }) => nodes.slice(0, 3).map((node) => `${id}: ${node.html.slice(0, 160)}`));
+/** Everything that is asked of one page, in one visit: opening it costs more than asking. */
+interface Look {
+  address: string;
+  title: string;
+  /** What the checker says. */
+  checked: string[];
+  /** Targets, focus and drawings. */
+  worked: string[];
+  /** Where it is wider than its window. */
+  wide: string[];
 }
 
-const _overflow = (page: Page): Promise<number> =>
-  page.evaluate<number>('document.documentElement.scrollWidth - window.innerWidth');
-
-/** Looks at a page on a phone and at a desk, in the light and in the dark; only colours depend on the light. */
-async function lookAt(page: Page): Promise<string[]> {
+/** What the checker says on a phone and at a desk, in the light and in the dark; only colours depend on the light. */
+async function check(page: Page): Promise<string[]> {
   const found: string[] = [];
   for (const [name, size] of [
-    ['phone', PHONE],
     ['desk', WIDE],
+    ['phone', PHONE],
   ] as const) {
     await page.setViewportSize(size);
-    await page.emulateMedia({ colorScheme: 'light' });
-    found.push(...(await faultsOf(page)).map((fault) => `${name}, light: ${fault}`));
     await page.emulateMedia({ colorScheme: 'dark' });
     found.push(...(await faultsOf(page, ['color-contrast'])).map((fault) => `${name}, dark: ${fault}`));
+    await page.emulateMedia({ colorScheme: 'light' });
+    found.push(...(await faultsOf(page)).map((fault) => `${name}, light: ${fault}`));
   }
   return found;
+}
+
+async function tooWide(page: Page): Promise<string[]> {
+  const wide: string[] = [];
+  for (const size of [WIDE, PHONE, SMALL]) {
+    await page.setViewportSize(size);
+    if ((await overflow(page)) > 0) wide.push(`at ${size.width} px`);
+  }
+  return wide;
+}
+
+async function lookAt(page: Page, address: string): Promise<Look> {
+  const checked = await check(page);
+  const small = await smallTargets(page, 44);
+  const forGloves = isOf('/weigh-in', address) ? await smallTargets(page, 56, 'main') : [];
+  const worked = [...small, ...forGloves, ...(await unnamedDrawings(page)), ...(await unseenFocus(page))];
+  const wide = await tooWide(page);
+  await doubleText(page);
+  if ((await overflow(page)) > 0) wide.push('at 320 px with double text');
+  return { address, title: await page.title(), checked, worked, wide };
 }
 
 test('every route that answers with a page is looked at, and every address is one of its route', async () => {
@@ -67,10 +74,12 @@ describe.skipIf(executable === null)('every page', () => {
   let site: ServedDemo;
   /** The checker puts its script into the page, which the content policy would block. */
   let context: BrowserContext;
+  let looks: Look[];
   beforeAll(async () => {
     [browser, site] = await Promise.all([launch(executable as string), serveDemo()]);
     context = await browser.newContext({ viewport: PHONE, bypassCSP: true });
-  });
+    looks = await manyAtOnce(ADDRESSES, (address) => visit(address, (page) => lookAt(page, address)));
+  }, 600_000);
   afterAll(async () => {
     await browser?.close();
     await site?.close();
@@ -85,28 +94,32 @@ describe.skipIf(executable === null)('every page', () => {
     return seen;
   }
 
-  test('can be read and worked by everyone, as far as a checker can tell', async () => {
-    const found = await manyAtOnce([...ADDRESSES, ...Object.keys(REFUSED)], async (address) =>
-      (await visit(address, lookAt)).map((fault) => `${address} ${fault}`),
-    );
-    expect(found.flat()).toEqual([]);
-  }, 240_000);
+  const all = (faultsIn: (look: Look) => readonly string[]): string[] =>
+    looks.flatMap((look) => faultsIn(look).map((fault) => `${look.address} ${fault}`));
 
-  test('is narrow enough for 320 px, a phone and a desk, also with text twice as large', async () => {
-    const found = await manyAtOnce(ADDRESSES, (address) =>
-      visit(address, async (page) => {
-        const wide: string[] = [];
-        for (const size of [WIDE, PHONE, SMALL]) {
-          await page.setViewportSize(size);
-          if ((await overflow(page)) > 0) wide.push(`${address} at ${size.width}`);
-        }
-        await doubleText(page);
-        const over = await overflow(page);
-        return over > 0 ? [...wide, `${address} at ${SMALL.width} with double text: ${over}`] : wide;
-      }),
-    );
+  test('can be read and worked by everyone, as far as a checker can tell', () => {
+    expect(looks).toHaveLength(ADDRESSES.length);
+    expect(all(({ checked }) => checked)).toEqual([]);
+  });
+
+  test('that says why it is not there can be read by everyone too', async () => {
+    const found = await manyAtOnce(Object.keys(REFUSED), (address) => visit(address, check));
     expect(found.flat()).toEqual([]);
-  }, 120_000);
+  }, 60_000);
+
+  test('is narrow enough for 320 px, a phone and a desk, also with text twice as large', () => {
+    expect(all(({ wide }) => wide)).toEqual([]);
+  });
+
+  test('has targets for thumbs, shows where the focus is, and names its drawings', () => {
+    expect(all(({ worked }) => worked)).toEqual([]);
+  });
+
+  test('has a title that no other page has', () => {
+    const alone = looks.filter(({ address }) => !address.includes('?'));
+    const titles = alone.map(({ title }) => title);
+    expect(titles.filter((title, at) => titles.indexOf(title) !== at)).toEqual([]);
+  });
 
   test('holds names and notes as long as they may be on a small phone, a phone and a desk', async () => {
     const { ledger, manifestId, ticketId } = fillCrowded();
@@ -121,36 +134,13 @@ describe.skipIf(executable === null)('every page', () => {
     const found = await manyAtOnce(addresses, async (address) => {
       const page = await context.newPage();
       await page.goto(crowded.address + address);
-      const wide: string[] = [];
-      for (const size of [WIDE, PHONE, SMALL]) {
-        await page.setViewportSize(size);
-        if ((await overflow(page)) > 0) wide.push(`${address} at ${size.width}`);
-      }
+      const wide = await tooWide(page);
       await page.close();
-      return wide;
+      return wide.map((fault) => `${address} ${fault}`);
     });
     await crowded.app.close();
     ledger.db.close();
     expect(found.flat()).toEqual([]);
-  }, 60_000);
-
-  test('has targets for thumbs, shows where the focus is, and names its drawings', async () => {
-    const found = await manyAtOnce(ADDRESSES, (address) =>
-      visit(address, async (page) => {
-        const small = await smallTargets(page, 44);
-        const small56 = address.startsWith('/weigh-in') ? await smallTargets(page, 56, 'main') : [];
-        const faults = [...small, ...small56, ...(await unnamedDrawings(page)), ...(await unseenFocus(page))];
-        return faults.map((fault) => `${address} ${fault}`);
-      }),
-    );
-    expect(found.flat()).toEqual([]);
-  }, 120_000);
-
-  test('has a title that no other page has', async () => {
-    const alone = ADDRESSES.filter((address) => !address.includes('?'));
-    const titles = await manyAtOnce(alone, (address) => visit(address, (page) => page.title()));
-    const twice = titles.flatMap((title, at) => (titles.indexOf(title) === at ? [] : [`${alone[at]}: ${title}`]));
-    expect(twice).toEqual([]);
   }, 60_000);
 
   test('has figures to read at arm’s length where material is weighed in: 7 to 1', async () => {
@@ -212,53 +202,4 @@ describe.skipIf(executable === null)('every page', () => {
     expect([found.small.length, found.unnamed.length, found.unseen.length]).toEqual([1, 1, 1]);
     expect(found.over).toBeGreaterThan(3000);
   });
-});
-
-describe.skipIf(executable === null)('every form that comes back with problems', () => {
-  let browser: Browser;
-  let site: ServedDemo;
-  let context: BrowserContext;
-  beforeAll(async () => {
-    [browser, site] = await Promise.all([launch(executable as string), serveDemo()]);
-    context = await browser.newContext({ viewport: PHONE, bypassCSP: true });
-  });
-  afterAll(async () => {
-    await browser?.close();
-    await site?.close();
-  });
-
-  /** Posts one form of a page empty. Null where that is accepted: a form whose every field may stay empty. */
-  async function comesBack(address: string, at: number): Promise<string[] | null> {
-    const page = await openPage(context, []);
-    await page.goto(site.address + address);
-    const [answer] = await Promise.all([
-      page.waitForResponse((response) => response.request().method() === 'POST'),
-      page.waitForEvent('load'),
-      postEmpty(page, at),
-    ]);
-    const faults = answer.status() === 422 ? [...(await faultsOf(page)), ...(await summaryFaults(page))] : null;
-    if (faults !== null && (await overflow(page)) > 0) faults.push('is wider than a phone');
-    await page.close();
-    return faults;
-  }
-
-  test('leads from its summary to each field, and can be read and worked by everyone', async () => {
-    const page = await openPage(context, []);
-    const forms: [address: string, at: number][] = [];
-    for (const address of ADDRESSES) {
-      await page.goto(site.address + address);
-      for (const at of await formsToFillIn(page)) forms.push([address, at]);
-    }
-    const outcomes = await manyAtOnce(forms, async ([address, at]) => ({
-      address,
-      at,
-      faults: await comesBack(address, at),
-    }));
-    const cameBack = outcomes.filter(({ faults }) => faults !== null);
-    expect(cameBack.length).toBeGreaterThan(20);
-    const found = cameBack.flatMap(({ address, at, faults }) =>
-      (faults ?? []).map((fault) => `${address} form ${at}: ${fault}`),
-    );
-    expect(found).toEqual([]);
-  }, 180_000);
 });

@@ -103,7 +103,7 @@ describe.skipIf(executable === null)('on paper', () => {
       });
       await context.close();
       expect(found.flat()).toEqual([]);
-    }, 120_000);
+    }, 300_000);
 
     /** A page holds its foot and something else: the page before it was not full for nothing. */
     function footFaults(pages: readonly string[]): string[] {
