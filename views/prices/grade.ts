@@ -93,7 +93,7 @@ function priceChart(show: Show, parts: GradePricesParts): SafeHtml | null {
   return lineChart({
     id: 'prices',
     title: `Quoted, ${show.settings.currency} per ${unit}`,
-    description: `Each yard’s price for ${grade.name} as it stood, from ${show.day(oldest.seen_on)} to today. A mark is a quote; it stands until the next one.`,
+    description: `Each yard’s price for ${grade.name} as it stood, from ${show.day(oldest.seen_on)} to today. A mark is a quote; it stands until the next one. The table below has every quote.`,
     yLabel: `${show.settings.currency} per ${unit}`,
     series: yards.map((yard, index) => ({
       name: yard.name,

@@ -38,7 +38,7 @@ export function tagsPage(show: Show, parts: TagsPage, state: FormState): SafeHtm
 <p>Print, cut along the lines, punch the hole, and hang each tag on its bin. A clear sleeve keeps it readable.</p>
 ${problemSummary(state)}
 ${parts.isAddressSaved ? html`<p class="saved" role="status">The codes lead to ${address} now.</p>` : null}
-<div class="ways">${bins.length === 0 ? noBins : chooseBins(parts)}${address === null ? noAddress : chooseAddress(parts, state)}</div>
+<div class="ways">${bins.length === 0 ? noBins : chooseBins(parts)}${address === null && Object.keys(state.problems).length === 0 ? noAddress : chooseAddress(parts, state)}</div>
 ${tags.length === 0 ? null : printLine(tags, leftOut)}</div>
 ${tags.length === 0 ? html`<p class="print-only">No bin is chosen, so there is no tag to print.</p>` : html`<section class="paper hang-tags" aria-label="Tags"><ul>${tags.map((tag) => hangTag(show, tag, address))}</ul></section>`}`,
   });
