@@ -1,5 +1,4 @@
 import { readFileSync } from 'node:fs';
-import type { FastifyInstance } from 'fastify';
 
 /** The order matters: what is general comes first, and paper has the last word. */
 const PARTS = [
@@ -21,11 +20,15 @@ const PARTS = [
   'print',
 ];
 
-/** Serves the style sheets of views/styles as one, so that a first view on a phone asks for one file and not fifteen. */
-export async function styleRoutes(app: FastifyInstance): Promise<void> {
-  const folder = new URL('../views/styles/', import.meta.url);
-  const sheet = PARTS.map((part) => readFileSync(new URL(`${part}.css`, folder), 'utf8')).join('\n');
-  app.get('/static/tarebook.css', (_request, reply) =>
-    reply.type('text/css; charset=utf-8').header('cache-control', 'public, max-age=3600').send(sheet),
-  );
-}
+/** What the pages that are made for paper add to it. */
+const SHEET_PARTS = ['sheet', 'hang-tags'];
+
+const folder = new URL('../views/styles/', import.meta.url);
+const joined = (parts: readonly string[]): string =>
+  parts.map((part) => readFileSync(new URL(`${part}.css`, folder), 'utf8')).join('\n');
+
+/** The style sheets of views/styles as one, so that a first view on a phone asks for one file and not fourteen. */
+export const pageStyles = (): string => joined(PARTS);
+
+/** One more for pages that are made for paper. */
+export const sheetStyles = (): string => joined(SHEET_PARTS);

@@ -1,3 +1,4 @@
+import { staticAddress } from '../server/static-files.ts';
 import type { Show } from './common/show.ts';
 import { html, type SafeHtml } from './html.ts';
 
@@ -26,6 +27,8 @@ export interface PageParts {
   body: SafeHtml;
   /** Set on pages that are made for paper. */
   kind?: 'page' | 'sheet';
+  /** What stands at the foot of each printed page; without it the title. */
+  onPaper?: string;
 }
 
 const demoNote = (show: Show) => html`<aside class="demo-note" aria-label="Demo">
@@ -41,20 +44,20 @@ const areas = (path: string) => html`<nav aria-label="Areas">
   </nav>`;
 
 /** The frame around every page. */
-export function page({ title, show, body, kind = 'page' }: PageParts): SafeHtml {
+export function page({ title, show, body, kind = 'page', onPaper }: PageParts): SafeHtml {
   const { path, isDemo, isStranger } = show.frame;
   return html`<!doctype html>
-<html lang="en">
+<html lang="en" data-paper="${onPaper ?? title} · printed ${show.day(show.today)}">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1, interactive-widget=resizes-content">
 <meta name="color-scheme" content="light dark">
 <title>${title} · Tarebook</title>
 <link rel="icon" href="data:,">
-<link rel="stylesheet" href="/static/tarebook.css">
-${kind === 'sheet' ? html`<link rel="stylesheet" href="/static/sheet.css">` : null}
-<script src="/static/tarebook.js" defer></script>
-<script src="/static/htmx.min.js" defer></script>
+<link rel="stylesheet" href="${staticAddress('tarebook.css')}">
+${kind === 'sheet' ? html`<link rel="stylesheet" href="${staticAddress('sheet.css')}">` : null}
+<script src="${staticAddress('tarebook.js')}" defer></script>
+<script src="${staticAddress('htmx.min.js')}" defer></script>
 </head>
 <body class="${kind}">
 <a class="skip" href="#main">Skip to the page</a>

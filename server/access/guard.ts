@@ -2,6 +2,7 @@ import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { resendPage } from '../../views/access/resend.ts';
 import { signInPage } from '../../views/access/sign-in.ts';
 import { Refusal } from '../refusal.ts';
+import { staticNames } from '../static-files.ts';
 import { bodyOf, sendHtml, showOf } from '../web.ts';
 import { carriedBy } from './carried.ts';
 import { startingSignIn } from './forms.ts';
@@ -18,8 +19,7 @@ const PUBLIC: ReadonlySet<string> = new Set([
   '/pair/:code',
   '/pairings',
   '/health',
-  '/static/tarebook.css',
-  '/static/*',
+  ...staticNames.map((name) => `/static/${name}`),
 ]);
 
 const isReading = ({ method }: FastifyRequest): boolean => method === 'GET' || method === 'HEAD';

@@ -32,6 +32,7 @@ import {
   isLedgerEmpty,
   setYardGradeName,
   setYardScaleFamilies,
+  storeHomeAddress,
   storeSettings,
   updateContainer,
   updateGrade,
@@ -246,5 +247,13 @@ export function changeSettings(ledger: Ledger, settings: Settings): void {
     }
     storeSettings(ledger.db, settings);
     noteEvent(ledger, 'changed the settings', 'setting', 0);
+  });
+}
+
+/** Keeps the address that the codes on bin tags lead to, such as http://garage:4870. */
+export function chooseHomeAddress(ledger: Ledger, address: string): void {
+  ledger.db.transaction(() => {
+    storeHomeAddress(ledger.db, address);
+    noteEvent(ledger, 'chose the address for bin tags', 'setting', 0);
   });
 }

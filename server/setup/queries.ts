@@ -26,6 +26,22 @@ export function readSettings(db: Db): Settings {
   };
 }
 
+const HOME_ADDRESS = 'home_address';
+
+/** The address that codes on tags lead to, such as http://garage:4870; undefined while none was chosen. */
+export const findHomeAddress = (db: Db): string | undefined =>
+  db.maybe(build.selectFrom('setting').select('value').where('name', '=', HOME_ADDRESS))?.value;
+export const storeHomeAddress = (db: Db, address: string): void => storeSetting(db, HOME_ADDRESS, address);
+
+function storeSetting(db: Db, name: string, value: string): void {
+  db.run(
+    build
+      .insertInto('setting')
+      .values({ name, value })
+      .onConflict((conflict) => conflict.column('name').doUpdateSet({ value })),
+  );
+}
+
 export function storeSettings(db: Db, settings: Settings): void {
   const values: Record<string, string> = {
     unit: settings.unit,
@@ -34,14 +50,7 @@ export function storeSettings(db: Db, settings: Settings): void {
     stale_quote_days: String(settings.staleQuoteDays),
     scale_check_days: String(settings.scaleCheckDays),
   };
-  for (const [name, value] of Object.entries(values)) {
-    db.run(
-      build
-        .insertInto('setting')
-        .values({ name, value })
-        .onConflict((conflict) => conflict.column('name').doUpdateSet({ value })),
-    );
-  }
+  for (const [name, value] of Object.entries(values)) storeSetting(db, name, value);
 }
 
 /** True while nothing was set up: the first page then offers how to begin. */

@@ -3,10 +3,10 @@ import { type Browser, type BrowserContext, chromium, type Page } from 'playwrig
 import { letIn, setFirstPassphrase } from '../../server/access/acts.ts';
 import { HomeNetwork } from '../../server/access/home-network.ts';
 import { homeAddresses } from '../../server/access/network.ts';
-import { passphraseHash } from '../../server/access/queries.ts';
+import { insertDevice, passphraseHash } from '../../server/access/queries.ts';
+import { hashToken } from '../../server/access/token.ts';
 import { COOKIE } from '../../server/access/visitor.ts';
-import { buildApp } from '../../server/app.ts';
-import type { Clock } from '../../server/clock.ts';
+import { type AppParts, buildApp } from '../../server/app.ts';
 import { openLedger } from '../../server/context.ts';
 import type { Db } from '../../server/db/database.ts';
 import { clock } from '../helper.ts';
@@ -42,13 +42,20 @@ export interface Site {
   address: string;
   /** Where this computer itself finds it. */
   ownAddress: string;
-  /** Signs a browser in, as a device of that name that gave the passphrase before. */
+  /**
+   * Signs a browser in, as a device that gave the passphrase before. With a name it is a device of its own; without, it
+   * is let in by every site of the tests alike: a browser keeps one cookie for this machine, whatever the port.
+   */
   admit(context: BrowserContext, name?: string): Promise<void>;
+  /** Every address that answers GET, as the server itself lists them. */
+  routes(): string;
   close(): Promise<void>;
 }
 
 /** Any passphrase: these browsers bring their token along, and the tests of the sign-in set their own. */
 const NO_HASH = 'scrypt$AAAA$AAAA';
+/** The token of the device that every site lets in. */
+const EVERYWHERE = 'browser-'.padEnd(43, '0');
 
 /**
  * The real server on a free port, open to the home network as it is once there is a passphrase.
@@ -56,17 +63,22 @@ const NO_HASH = 'scrypt$AAAA$AAAA';
  */
 export async function serve(
   db: Db,
-  { time = clock, passphraseHash: hash = NO_HASH }: { time?: Clock; passphraseHash?: string | null } = {},
+  { passphraseHash: hash = NO_HASH, ...parts }: Partial<AppParts> & { passphraseHash?: string | null } = {},
 ): Promise<Site> {
   let network: HomeNetwork | null = null;
   const app = await buildApp({
     db,
-    clock: time,
-    homeUrls: () => network?.urls() ?? [],
+    clock,
+    ...parts,
+    homeUrls: () => [...(parts.homeUrls?.() ?? []), ...(network?.urls() ?? [])],
     refreshNetwork: async () => network?.refresh(),
   });
-  const ledger = openLedger(db, time);
-  if (hash !== null) setFirstPassphrase(ledger, hash);
+  const ledger = openLedger(db, parts.clock ?? clock);
+  if (hash !== null) {
+    setFirstPassphrase(ledger, hash);
+    const device = { name: 'Phone', tokenHash: hashToken(EVERYWHERE), letInBy: 'pairing' } as const;
+    insertDevice(db, { ...device, at: ledger.clock.now(), on: ledger.clock.today() });
+  }
   const ownAddress = await app.listen({ host: '127.0.0.1', port: 0 });
   network = new HomeNetwork({
     server: app.server,
@@ -81,10 +93,11 @@ export async function serve(
   return {
     address,
     ownAddress,
-    async admit(context, name = 'Phone') {
-      const { token } = letIn(ledger, name, 'pairing');
+    async admit(context, name) {
+      const token = name === undefined ? EVERYWHERE : letIn(ledger, name, 'pairing').token;
       await context.addCookies([address, ownAddress].map((url) => ({ name: COOKIE, value: token, url })));
     },
+    routes: () => app.printRoutes({ commonPrefix: false }),
     async close() {
       await network?.close();
       await app.close();
@@ -105,3 +118,19 @@ export async function openPage(context: BrowserContext, faults: string[]): Promi
 
 export const PHONE = { width: 390, height: 844 };
 export const DESK = { width: 1280, height: 800 };
+
+const AT_ONCE = 6;
+
+/** Does the same for every one of a list, several at once, and gives what came of each, in the order of the list. */
+export async function manyAtOnce<Item, Result>(
+  items: readonly Item[],
+  act: (item: Item) => Promise<Result>,
+): Promise<Result[]> {
+  const results: Result[] = [];
+  const queue = [...items.entries()];
+  const work = async (): Promise<void> => {
+    for (let next = queue.shift(); next !== undefined; next = queue.shift()) results[next[0]] = await act(next[1]);
+  };
+  await Promise.all(Array.from({ length: AT_ONCE }, work));
+  return results;
+}

@@ -329,6 +329,12 @@ function formsOfTheApp(): Form[] {
     },
     { route: '/setup/bins/:id', url: '/setup/bins/1', good: bin, ...binRules },
     { route: '/setup/bins/:id/close', url: `/setup/bins/${binId(ledger, 'EMPTY')}/close`, good: {} },
+    {
+      route: '/setup/tags/address',
+      url: '/setup/tags/address',
+      good: { bins: '1, 2', address: '', name: 'garage.local' },
+      unseen: ['bins'],
+    },
     { route: '/setup/bins/:id/removal', url: `/setup/bins/${binId(ledger, 'EMPTY')}/removal`, good: {} },
     { route: '/setup/bins/:id/reopen', url: `/setup/bins/${binId(ledger, 'OLD')}/reopen`, good: {} },
     { route: '/setup/containers', url: '/setup/containers', good: container, ...containerRules },

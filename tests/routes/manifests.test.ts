@@ -473,7 +473,7 @@ describe('the sheet', () => {
     await begin();
     await post(app, '/manifests/1/loading', { ...loading(), 'gross-1': '64.2', 'container-1': '1' });
     const { body } = await get(app, '/manifests/1/sheet');
-    expect(body).toContain('href="/static/sheet.css"');
+    expect(body).toMatch(/href="\/static\/sheet\.css\?v=[\w-]{10}"/);
     // 64.2 lb is 29.121 kg, 3.6 lb is 1.633 kg, 60.6 lb is 27.488 kg (NIST Handbook 44, Appendix C: 0.453 592 37 kg).
     for (const figure of ['29.121', '1.633', '27.488']) expect(body).toContain(figure);
     expect(body).toContain('“#2 &lt;CU&gt;”');

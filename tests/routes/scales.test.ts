@@ -271,8 +271,8 @@ describe('the page of a scale', () => {
     await record({ checkedOn: '2025-03-10', reading: '9.95' });
     const body = await page();
     const chart = /<figure class="chart">[\s\S]*?<\/figure>/.exec(body)?.[0] ?? '';
-    const narrow = /<svg class="chart-narrow"[\s\S]*?<\/svg>/.exec(chart)?.[0] ?? '';
-    expect(narrow.match(/<title>Off by, [^<]*/g)).toEqual([
+    const wide = /<svg class="chart-wide"[\s\S]*?<\/svg>/.exec(chart)?.[0] ?? '';
+    expect(wide.match(/<title>Off by, [^<]*/g)).toEqual([
       '<title>Off by, 1 Mar 2025: +0.30',
       '<title>Off by, 1 Mar 2025: 0.00',
       '<title>Off by, 10 Mar 2025: −0.05',

@@ -1,21 +1,12 @@
 import { html, type SafeHtml } from '@remix-run/html-template';
-import {
-  curveLinear,
-  curveStepAfter,
-  line,
-  type SymbolType,
-  symbol,
-  symbolCircle,
-  symbolDiamond,
-  symbolSquare,
-  symbolTriangle,
-} from 'd3-shape';
+import { curveLinear, curveStepAfter, line } from 'd3-shape';
 import {
   type ChartSize,
   chartFigure,
   chartId,
   chartSizes,
   chartSvg,
+  type Drawing,
   place,
   toFloat,
   toFloatOrNull,
@@ -23,9 +14,8 @@ import {
 import { bandLegend, drawBand, type Span, toStretches } from './line-band.ts';
 import { drawEventFigures, drawEventLines, eventHeadroom, eventList, type PlotEvent, toEvents } from './line-events.ts';
 import { drawLimitLabels, drawLimitLines, type Limit, type Spot, spotsBetween } from './line-limits.ts';
+import { type ChartMark, drawMarks, MARK_AREA, type Marked, markArea, markPath } from './line-marks.ts';
 import { drawPeriods, drawTick, drawZero, layOut, type Plot } from './line-plot.ts';
-
-export type ChartMark = 'circle' | 'square' | 'triangle' | 'diamond';
 
 export interface LineSeries {
   name: string;
@@ -96,14 +86,6 @@ interface Content {
 }
 
 const DASHES = ['none', '7 4', '2 3', '10 3 2 3'] as const;
-const SYMBOLS: Record<ChartMark, SymbolType> = {
-  circle: symbolCircle,
-  square: symbolSquare,
-  triangle: symbolTriangle,
-  diamond: symbolDiamond,
-};
-const MARK_AREA = 46;
-const LEAST_MARK_AREA = 10;
 
 /** One line for each series over the same periods; a period without a figure is a gap, never a bridge and never zero. */
 export function lineChart(options: LineChart): SafeHtml {
@@ -172,7 +154,7 @@ function drawChart(options: LineChart, size: ChartSize, content: Content, plot: 
     ...drawPeriods(plot),
     ...drawLimitLines(limits, plot),
     ...drawEventLines(events, plot, size),
-    ...lines.map((one) => drawLine(one, plot, options)),
+    ...lines.map((one) => drawLine(one, plot, options, drawing)),
     ...drawEventFigures(events, plot, size),
     ...drawLimitLabels(limits, plot, spotsOf(content, plot, isStepped)),
   ]);
@@ -202,22 +184,30 @@ function spotsOf({ lines, events }: Content, plot: Plot, isStepped: boolean): Sp
 const spotOf = (point: Point | undefined, plot: Plot): Spot | null =>
   point === undefined || point.value === null ? null : [plot.x(point.period) ?? 0, plot.y(point.value)];
 
-function drawLine(one: Line, plot: Plot, { formatY, isStepped = false }: LineChart): SafeHtml {
+function drawLine(one: Line, plot: Plot, options: LineChart, { id, size }: Drawing): SafeHtml {
   const path = line<Point>()
     .defined((point) => point.value !== null)
     .x((point) => place(plot.x(point.period) ?? 0))
     .y((point) => place(plot.y(point.value ?? 0)))
-    .curve(isStepped ? curveStepAfter : curveLinear);
-  const marked = markedPoints(one.points, Math.max(1, Math.ceil(16 / (plot.x.step() || 16))));
-  const area = markArea(marked.size, plot);
-  const marks = one.points.flatMap(({ period, value }, index) => {
-    if (value === null || !marked.has(index)) return [];
-    const at = `translate(${place(plot.x(period) ?? 0)} ${place(plot.y(value))})`;
-    const hint = `${one.name}, ${plot.labelOf(period)}: ${formatY(value)}`;
-    return [html`<g transform="${at}">${markPath(one, area, hint)}</g>`];
-  });
+    .curve(options.isStepped === true ? curveStepAfter : curveLinear);
+  const marked = markedOn(one, plot, options);
+  const [start, end] = plot.x.range();
+  const style = { ...markStyle(one), area: markArea(marked.length, end - start) };
+  const marks = drawMarks(marked, style, `${id}-${size.name}-mark-${one.style}`, size.name === 'wide');
   return html`<g class="series-${one.style + 1}"><path class="chart-line" stroke-dasharray="${DASHES[one.style]}"
  d="${path(one.points) ?? ''}"/>${marks}</g>`;
+}
+
+const markStyle = ({ mark, style }: Line) => ({ mark, isHollow: style % 2 === 1, area: MARK_AREA });
+
+/** The points of a line that carry a mark, in their places. */
+function markedOn(one: Line, plot: Plot, { formatY }: LineChart): Marked[] {
+  const marked = markedPoints(one.points, Math.max(1, Math.ceil(16 / (plot.x.step() || 16))));
+  return one.points.flatMap(({ period, value }, index) => {
+    if (value === null || !marked.has(index)) return [];
+    const hint = `${one.name}, ${plot.labelOf(period)}: ${formatY(value)}`;
+    return [{ x: place(plot.x(period) ?? 0), y: place(plot.y(value)), hint }];
+  });
 }
 
 /**
@@ -237,21 +227,8 @@ function markedPoints(points: readonly Point[], every: number): Set<number> {
   return marked;
 }
 
-/** Points that stand alone all have to be marked; where there are many, the marks are smaller. */
-function markArea(count: number, plot: Plot): number {
-  const [start, end] = plot.x.range();
-  const room = (end - start) / Math.max(1, count);
-  return Math.round(Math.min(MARK_AREA, Math.max(LEAST_MARK_AREA, room ** 2 / 2)));
-}
-
-function markPath(one: Line, area: number, hint: string | null): SafeHtml {
-  const outline = symbol(SYMBOLS[one.mark], area)() ?? '';
-  const filling = one.style % 2 === 0 ? 'chart-mark' : 'chart-mark chart-paper';
-  return html`<path class="${filling}" d="${outline}">${hint === null ? null : html`<title>${hint}</title>`}</path>`;
-}
-
 function legendEntry(one: Line): SafeHtml {
   return html`<li class="series-${one.style + 1}"><svg class="chart-sample" viewBox="0 0 46 16" width="46" height="16"
  aria-hidden="true"><line class="chart-line" stroke-dasharray="${DASHES[one.style]}" x1="0" x2="46" y1="8" y2="8"
-/><g transform="translate(23 8)">${markPath(one, MARK_AREA, null)}</g></svg><span>${one.name}</span></li>`;
+/><g transform="translate(23 8)">${markPath(markStyle(one))}</g></svg><span>${one.name}</span></li>`;
 }

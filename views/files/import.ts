@@ -29,7 +29,7 @@ ${imported === null ? null : html`<p class="saved" role="status">${imported} imp
 ${checked === null ? wholeProblem(parts.state) : checkedFile(checked.report, checked.content, parts.state)}
 ${checked === null ? null : html`<h2>${checked.report.problems.length > 0 ? 'Put it right, or choose it again' : 'Another file'}</h2>`}
 ${importBox(parts)}
-<p><a href="/setup/files">All files</a></p>`,
+<p><a class="alone" href="/setup/files">All files</a></p>`,
   });
 }
 

@@ -54,7 +54,7 @@ export function binPage(show: Show, parts: BinPageParts, forms: BinPageForms = {
     body: html`<div class="head">
   <h1><span class="code">${bin.code}</span> ${bin.grade_name}</h1>
   <p class="total"><b>${show.weight(bin.mass_ug)}</b> by the book ${bin.closed_on === null ? null : html`· closed ${show.day(bin.closed_on)}`}</p>
-  <p class="hint">${swatch(bin.family)} ${bin.family}${bin.place === '' ? '' : ` · ${bin.place}`} · <a href="/setup/bins/${bin.id}">change</a></p>
+  <p class="hint">${swatch(bin.family)} ${bin.family}${bin.place === '' ? '' : ` · ${bin.place}`}<span class="no-print"> · <a href="/setup/bins/${bin.id}">change</a> · <a href="/setup/tags?bins=${bin.id}">print its tag</a></span></p>
   ${
     bin.closed_on === null
       ? html`<p class="acts"><a class="button primary" href="/weigh-in?bin=${encodeURIComponent(bin.code)}">Weigh in</a>

@@ -27,7 +27,7 @@ export function correctionPage(show: Show, inWeight: RecentInWeight, lists: Weig
   <p class="acts"><button class="primary">Save the correction</button>
   <button formaction="/in-weights/${inWeight.id}/undo" class="quiet">Take it back entirely</button></p>
 </form>
-<p><a href="/bins/${encodeURIComponent(inWeight.bin_code)}">Back to ${inWeight.bin_code}</a></p>`,
+<p><a class="alone" href="/bins/${encodeURIComponent(inWeight.bin_code)}">Back to ${inWeight.bin_code}</a></p>`,
   });
 }
 

@@ -205,7 +205,7 @@ function addBins(show: Show, { lists, shown }: DraftParts, { problems, typed }: 
   const ticked = new Set((typed.bins ?? '').split(/,\s*/));
   return html`<details class="more" ${problem !== undefined || shown.loads.length === 0 ? html`open` : null}>
   <summary>Add bins</summary>
-  <fieldset id="f-bins"><legend>Bins to add</legend>
+  <fieldset id="f-bins" tabindex="-1"><legend>Bins to add</legend>
     ${problem === undefined ? null : html`<p class="problem">${problem}</p>`}
     ${lists.otherBins.map(
       (bin) => html`<div class="tick"><label><input type="checkbox" name="bins" value="${bin.id}"

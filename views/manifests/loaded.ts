@@ -101,7 +101,7 @@ function frozenRow(show: Show, shown: ShownLoad, yardUnit: MassUnit): SafeHtml {
   const { load } = shown;
   return html`<tr>
   <th scope="row" class="code" data-label="Load">${load.label}</th>
-  <td data-label="Bin and grade"><span><a href="/bins/${encodeURIComponent(load.bin_code)}" class="code">${load.bin_code}</a> ${swatch(load.family)} ${load.grade_name}${
+  <td class="named" data-label="Bin and grade"><span><a href="/bins/${encodeURIComponent(load.bin_code)}" class="code">${load.bin_code}</a> ${swatch(load.family)} ${load.grade_name}${
     shown.yardGradeName === null ? null : html` <small>“${shown.yardGradeName}”</small>`
   }</span></td>
   <td class="wordy" data-label="How weighed"><span>${weighedText(show, shown)}</span></td>
@@ -114,7 +114,7 @@ function frozenRow(show: Show, shown: ShownLoad, yardUnit: MassUnit): SafeHtml {
 }
 
 function whereabouts(show: Show, { load, paidBy }: ShownLoad): SafeHtml {
-  if (paidBy !== null) return html`<a href="/tickets/${paidBy.id}">on ticket ${paidBy.number}</a>`;
+  if (paidBy !== null) return html`<a class="alone" href="/tickets/${paidBy.id}">on ticket ${paidBy.number}</a>`;
   if (load.returned_on === null) return html`out, on no ticket yet`;
   if (load.undoes_loading === 1) return html`in ${load.bin_code}: the loading was taken back`;
   return html`back in ${load.bin_code} since ${show.day(load.returned_on)}${load.return_reason ? html`: ${load.return_reason}` : null}`;

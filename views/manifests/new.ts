@@ -49,7 +49,7 @@ export function offeredBins(show: Show, parts: NewManifestParts, { problems }: F
   const total = sumMass(parts.bins.map(({ bin }) => bin.mass_ug));
   return html`<div class="scroll" hx-get="/manifests/new/bins" hx-trigger="change" hx-include="[name='yard'], [name='bins']"
   hx-select="#ticked" hx-target="#ticked" hx-swap="outerHTML"><table class="stack">
-<caption id="f-bins">Which bins go${problem === undefined ? null : html` <span class="problem">${problem}</span>`}</caption>
+<caption id="f-bins" tabindex="-1">Which bins go${problem === undefined ? null : html` <span class="problem">${problem}</span>`}</caption>
 <thead><tr><th scope="col"><span class="away">Goes</span></th><th scope="col">Grade</th>
   <th scope="col" class="figure">Weight, ${show.settings.unit}</th><th scope="col" class="figure">Value</th>
   <th scope="col" class="quote">${parts.yard === undefined ? 'Quote' : `Quote of ${parts.yard.name}`}</th></tr></thead>

@@ -5,7 +5,8 @@ import type { Grade, Yard } from '../../server/setup/queries.ts';
 import type { Day } from '../../server/units/day.ts';
 import { Decimal } from '../../server/units/decimal.ts';
 import type { MassUnit } from '../../server/units/mass.ts';
-import { type ChartMark, lineChart } from '../charts/line-chart.ts';
+import { lineChart } from '../charts/line-chart.ts';
+import type { ChartMark } from '../charts/line-marks.ts';
 import { dayField, type FormState } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
 import { swatch } from '../common/tag.ts';
@@ -43,7 +44,7 @@ ${
     ? html`<p>No yard’s price for it is written down yet. <a href="/prices/board">Type a price board</a>.</p>`
     : html`${asOfDay(show, parts, state)}${priceChart(show, parts)}${history(show, parts)}`
 }
-<p><a href="/setup/grades/${grade.id}">Change this grade</a></p>`,
+<p><a class="alone" href="/setup/grades/${grade.id}">Change this grade</a></p>`,
   });
 }
 
@@ -58,7 +59,7 @@ ${
     ${priceFacts(show, quote, grade, best.has(quote.id), day)}</li>`,
       )}</ul>`
 }
-<form method="get" action="/prices/grades/${grade.id}" class="filters">
+<form method="get" action="/prices/grades/${grade.id}" class="filters no-print">
   ${dayField({ name: 'on', label: 'As of another day' }, state)}<button>Show</button>
 </form></section>`;
 }
@@ -92,7 +93,7 @@ function priceChart(show: Show, parts: GradePricesParts): SafeHtml | null {
   return lineChart({
     id: 'prices',
     title: `Quoted, ${show.settings.currency} per ${unit}`,
-    description: `Each yard’s price for ${grade.name} as it stood, from ${show.day(oldest.seen_on)} to today. A mark is a quote; it stands until the next one.`,
+    description: `Each yard’s price for ${grade.name} as it stood, from ${show.day(oldest.seen_on)} to today. A mark is a quote; it stands until the next one. The table below has every quote.`,
     yLabel: `${show.settings.currency} per ${unit}`,
     series: yards.map((yard, index) => ({
       name: yard.name,

@@ -52,7 +52,7 @@ function boardLinks(yards: readonly Yard[]): SafeHtml {
   if (yards.length > 6 || only === undefined) {
     return html`<p class="acts"><a class="button primary" href="/prices/board">Type a price board</a></p>`;
   }
-  return html`<p>Type a price board:</p>
+  return html`<p class="no-print">Type a price board:</p>
 <p class="acts">${yards.map((yard) => html`<a class="button" href="/prices/board?yard=${yard.id}">${yard.name}</a>`)}</p>`;
 }
 

@@ -113,7 +113,7 @@ function filterSentence(show: Show, { filter, grades, yards }: ReportFrame): str
 export function filterProblems({ state }: Pick<ReportFrame, 'state'>): SafeHtml | null {
   const entries = Object.entries(state.problems);
   if (entries.length === 0) return null;
-  return html`<div class="problems" role="alert" tabindex="-1">
+  return html`<div class="problems" role="alert" tabindex="-1" autofocus>
   <p>This report could not be shown as asked.</p>
   <ul>${entries.map(([name, sentence]) => html`<li><a href="#f-${name}">${sentence}</a></li>`)}</ul>
 </div>`;
@@ -169,6 +169,10 @@ export const percent = (show: Show, share: Decimal): string => `${show.figure(sh
 export const priceDecimals = (per: MassUnit): number =>
   ['cwt', 'net ton', 'gross ton', 'tonne'].includes(per) ? 2 : 4;
 
+/** On paper a report says when it was drawn up: tickets that are entered later change it. */
+export const printedOn = (show: Show): SafeHtml =>
+  html`<span class="print-only"> Printed ${show.day(show.today)}.</span>`;
+
 interface ReportPage {
   title: string;
   /** What appears once a ticket is entered: "Prices appear", "Shrinkage appears". */
@@ -187,7 +191,7 @@ export function reportPage(show: Show, frame: ReportFrame, { title, appears, has
     show,
     body: html`<div class="report"><div class="head">
   <h1>${title}</h1>
-  ${hasProblems ? null : html`<p class="lead">${filterSentence(show, frame)}</p>`}
+  ${hasProblems ? null : html`<p class="lead">${filterSentence(show, frame)}${printedOn(show)}</p>`}
 </div>
 ${filterProblems(frame)}
 ${filterForm(show, frame)}

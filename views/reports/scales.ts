@@ -4,7 +4,7 @@ import { choiceField, type FormState } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
-import { filterProblems, monthLabel } from './filters.ts';
+import { filterProblems, monthLabel, printedOn } from './filters.ts';
 import { stretchSection } from './scales-at-home.ts';
 import { inShort } from './scales-in-short.ts';
 import { watchedSection } from './scales-watched.ts';
@@ -33,7 +33,7 @@ export function scaleReportPage(show: Show, parts: ScaleReportPage): SafeHtml {
     show,
     body: html`<div class="report"><div class="head">
   <h1>Your scales and theirs</h1>
-  ${hasProblems ? null : html`<p class="lead">${spanSentence(show, parts)}</p>`}
+  ${hasProblems ? null : html`<p class="lead">${spanSentence(show, parts)}${printedOn(show)}</p>`}
 </div>
 ${filterProblems(parts)}
 ${filterForm(show, parts)}

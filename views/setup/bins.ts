@@ -28,7 +28,7 @@ export interface BinsParts {
 
 export function binsPage(show: Show, parts: BinsParts, state: FormState): SafeHtml {
   return page({
-    title: 'Bins',
+    title: 'Bins, set-up',
     show,
     body: html`${backToSetUp}<h1>Bins</h1>
 <p>A bin is one place for one grade: a bucket, tub, drum or corner. Its code is what you write on its tag.</p>
@@ -38,6 +38,7 @@ ${
   parts.list.rows.length === 0
     ? null
     : html`<h2>Bins in this ledger</h2>
+<p class="acts"><a class="button" href="/setup/tags">Print tags to hang on them</a></p>
 <ul class="rows">${parts.list.rows.map((bin) => binRow(show, bin))}</ul>`
 }
 ${pageLinks('/setup/bins', parts.list)}`,
@@ -101,10 +102,11 @@ export function binChangePage(
 ): SafeHtml {
   const ledger = `/bins/${encodeURIComponent(bin.code)}`;
   return page({
-    title: `Bin ${bin.code}`,
+    title: `Bin ${bin.code}, set-up`,
     show,
     body: html`${backTo('/setup/bins', 'Bins')}<h1><span class="code">${bin.code}</span> ${bin.grade_name}</h1>
 ${bin.closed_on === null ? null : html`<p class="total">Closed ${show.day(bin.closed_on)}</p>`}
+<p class="acts"><a class="button" href="/setup/tags?bins=${bin.id}">Print its tag</a></p>
 <p>${swatch(bin.family)} Its grade stays ${bin.grade_name}, so that its ledger always tells one story. When material turns out
   to be another grade, <a href="${ledger}#move">move it to another bin</a>.</p>
 ${problemSummary(state)}

@@ -67,7 +67,7 @@ export function gradePage(show: Show, grade: Grade, grades: readonly Grade[], st
     title: grade.name,
     show,
     body: html`${backTo('/setup/grades', 'Grades')}<h1>${swatch(grade.family)} ${grade.name}</h1>
-<p><a href="/prices/grades/${grade.id}">Prices of this grade</a></p>
+<p><a class="alone" href="/prices/grades/${grade.id}">Prices of this grade</a></p>
 ${gradeForm(`/setup/grades/${grade.id}`, 'Save', others, state)}`,
   });
 }

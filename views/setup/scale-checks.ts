@@ -175,7 +175,7 @@ function checkChart(show: Show, scale: Scale, { drawn, decimals }: ScaleChecks):
   return lineChart({
     id: 'checks',
     title: `How far ${scale.name} was off`,
-    description: `Reading less check weight at ${drawn.length === 1 ? 'one check' : `${drawn.length} checks`}, oldest first.`,
+    description: `Reading less check weight at ${drawn.length === 1 ? 'one check' : `${drawn.length} checks`}, oldest first. The table below has every check.`,
     yLabel: `Reading less check weight, ${scale.unit}`,
     zero: true,
     series: [{ name: 'Off by', mark: 'circle', points: points(({ errorUg }) => errorUg) }],

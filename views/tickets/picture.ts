@@ -74,7 +74,8 @@ export function ticketPicture(show: Show, parts: PictureParts): SafeHtml {
   const picture = waterfall({
     id: 'ticket',
     title: 'From expected to paid',
-    description: 'How the amount that the manifest expected became the amount that the yard paid, step by step.',
+    description:
+      'How the amount that the manifest expected became the amount that the yard paid, step by step. The list below explains each.',
     steps: steps.map((step) => ({
       label: LABELS[step.name],
       amountMinor: step.amountMinor,

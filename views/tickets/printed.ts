@@ -38,7 +38,7 @@ function printedLine(show: Show, line: ShownLine): SafeHtml {
     : weight(line.deduction);
   return html`<tr id="line-${line.lineNo}">
   <th scope="row" data-label="Line">${line.lineNo}</th>
-  <td data-label="Paid as"><span>${line.gradeName}${line.description === '' ? null : html`<small class="below">“${line.description}”</small>`}</span></td>
+  <td class="named" data-label="Paid as"><span>${line.gradeName}${line.description === '' ? null : html`<small class="below">“${line.description}”</small>`}</span></td>
   <td data-label="Loads">${line.loadLabels.length === 0 ? 'none' : line.loadLabels.join(', ')}</td>
   ${cell('Gross', 'gross', weight(line.gross))}
   ${cell('Tare', 'tare', none(line.tare) ? '0' : weight(line.tare))}
