@@ -16,6 +16,7 @@ const PARTS = [
   'cards',
   'charts',
   'files',
+  'find',
   'print',
 ];
 

@@ -41,6 +41,8 @@ const AREAS = [
   'reports',
   'home',
   'files',
+  'find',
+  'history',
 ] as const;
 
 /** Files whose name does not say their layer. */
@@ -51,6 +53,11 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/request-key.ts': 'pure',
   'server/access/network.ts': 'pure',
   'server/reading.ts': 'compute',
+  'server/history/change.ts': 'compute',
+  'server/history/restoring.ts': 'acts',
+  'server/setup/removals.ts': 'acts',
+  'server/setup/change-notes.ts': 'queries',
+  'server/tickets/take-back.ts': 'acts',
   'server/context.ts': 'queries',
   'server/trail.ts': 'queries',
   'server/web.ts': 'forms',
@@ -71,6 +78,8 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/errors.ts': 'routes',
   'server/ledger/transfers.ts': 'queries',
   'server/ledger/bin-ledger.ts': 'queries',
+  'server/ledger/in-weight-list.ts': 'queries',
+  'server/find/words.ts': 'compute',
   'server/manifests/loading.ts': 'acts',
   'server/manifests/returns.ts': 'acts',
   'server/guard.ts': 'routes',

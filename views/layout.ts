@@ -31,6 +31,12 @@ const demoNote = (show: Show) => html`<aside class="demo-note" aria-label="Demo"
   ${show.day(show.today)}.
 </aside>`;
 
+/** The search, one tap away from every page: a field where there is room for one, else the link among the areas. */
+const FIND_FORM = html`<form class="top-find" method="get" action="/find" role="search">
+    <input name="q" type="search" aria-label="Find a code, number, name, day, amount or note" placeholder="Find"
+      maxlength="200" autocomplete="off" data-find>
+  </form>`;
+
 /** The frame around every page. */
 export function page({ title, show, body, kind = 'page' }: PageParts): SafeHtml {
   const { path, isDemo } = show.frame;
@@ -56,7 +62,9 @@ ${kind === 'sheet' ? html`<link rel="stylesheet" href="/static/sheet.css">` : nu
       (area) =>
         html`<a href="${area.path}" ${isHere(area.path, path) ? html`aria-current="page"` : null}>${area.name}</a>`,
     )}
+    <a class="find-link" href="/find" ${isHere('/find', path) ? html`aria-current="page"` : null}>Find</a>
   </nav>
+  ${isHere('/find', path) ? null : FIND_FORM}
 </header>
 ${isDemo ? demoNote(show) : null}
 <main id="main">

@@ -4,7 +4,7 @@ import type { Ledger } from '../context.ts';
 import { Reader, type Typed } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
 import { type Container, findContainer, listContainers, listScales } from '../setup/queries.ts';
-import { ledgerOf, mustFind, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
+import { idIn, ledgerOf, mustFind, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { correctInWeight, type InWeightInput, recordInWeight, undoInWeight } from './acts.ts';
 import { AS_USUAL, askAboutWeight, readInWeight } from './forms.ts';
 import { findBinByCode, findInWeight, findInWeightWithBin, listBinsOnHand, recentInWeights } from './queries.ts';
@@ -20,7 +20,10 @@ export async function weighInRoutes(app: FastifyInstance): Promise<void> {
 function benchRoutes(app: FastifyInstance): void {
   app.get('/weigh-in', (request, reply) => {
     const ledger = ledgerOf(request);
-    const typed = startingValues(ledger, queryOf(request));
+    const again = idIn(queryOf(request).again);
+    const starting = startingValues(ledger, queryOf(request));
+    // One that was taken back by mistake is weighed in again as it was typed, and looked over first.
+    const typed = again === 0 ? starting : { ...starting, ...typedOfInWeight(ledger, again) };
     return sendHtml(reply, weighInPage(showOf(request), weighInLists(ledger), { typed, problems: {} }));
   });
 

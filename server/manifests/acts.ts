@@ -4,8 +4,9 @@ import { openBin } from '../ledger/acts.ts';
 import { findBin } from '../ledger/queries.ts';
 import { Refusal } from '../refusal.ts';
 import { findYard } from '../setup/queries.ts';
-import { noteEvent } from '../trail.ts';
+import { asPart, noteEvent } from '../trail.ts';
 import type { MassUg, MassUnit } from '../units/mass.ts';
+import { writeWeight } from '../units/write-weight.ts';
 import { loadLabel, nextNumber } from './compute.ts';
 import {
   deleteManifestLine,
@@ -14,6 +15,7 @@ import {
   findManifestByNumber,
   insertManifest,
   insertManifestLine,
+  type Load,
   loadsOf,
   type Manifest,
   manifestNumbers,
@@ -47,7 +49,7 @@ export function draftManifest(ledger: Ledger, input: DraftInput): number {
       loaded_on: null,
       note: input.note,
     });
-    for (const binId of input.binIds) addBinToDraft(ledger, id, binId);
+    for (const binId of input.binIds) addBinToDraft(asPart(ledger), id, binId);
     noteEvent(ledger, 'drafted a manifest', 'manifest', id);
     return id;
   });
@@ -91,15 +93,25 @@ export function addBinToDraft(ledger: Ledger, manifestId: number, binId: number)
       seen_on: null,
       expected_minor: null,
     });
+    const detail = `${loadLabel(index)}: ${bin.code}`;
+    noteEvent(ledger, 'put a bin on a draft', 'manifest', manifestId, { detail });
   });
 }
 
 export function removeFromDraft(ledger: Ledger, manifestId: number, lineId: number): void {
   ledger.db.transaction(() => {
     draftOf(ledger, manifestId);
-    if (findLoad(ledger.db, lineId)?.manifest_id === manifestId) deleteManifestLine(ledger.db, lineId);
+    const load = findLoad(ledger.db, lineId);
+    if (load?.manifest_id !== manifestId) return;
+    deleteManifestLine(ledger.db, lineId);
+    const detail = `${load.label}: ${load.bin_code}, ${loadOutSaid(ledger, load)}`;
+    noteEvent(ledger, 'took a bin off a draft', 'manifest', manifestId, { detail });
   });
 }
+
+/** A draft's load-out weight in words: "34.50 lb", or "by the book". */
+const loadOutSaid = ({ settings }: Ledger, load: Pick<Load, 'mass_ug' | 'unit'>): string =>
+  load.mass_ug === null ? 'by the book' : writeWeight(load.mass_ug, load.unit, settings.decimalMark);
 
 /** The load-out weight of one line of a draft; null weights mean: take the book weight. */
 export interface LoadOut {
@@ -118,8 +130,14 @@ export interface LoadOut {
 export function weighLoads(ledger: Ledger, manifestId: number, loadOuts: readonly LoadOut[]): void {
   ledger.db.transaction(() => {
     draftOf(ledger, manifestId);
+    const said: string[] = [];
     for (const loadOut of loadOuts) {
-      if (findLoad(ledger.db, loadOut.lineId)?.manifest_id !== manifestId) continue;
+      const before = findLoad(ledger.db, loadOut.lineId);
+      if (before?.manifest_id !== manifestId) continue;
+      if (before.mass_ug !== loadOut.massUg) {
+        const now = loadOutSaid(ledger, { mass_ug: loadOut.massUg, unit: loadOut.unit });
+        said.push(`${before.bin_code}: ${loadOutSaid(ledger, before)} → ${now}`);
+      }
       updateManifestLine(ledger.db, loadOut.lineId, {
         weighed: loadOut.massUg === null ? 'book' : 'load-out',
         empties_bin: flag(loadOut.emptiesBin),
@@ -132,6 +150,7 @@ export function weighLoads(ledger: Ledger, manifestId: number, loadOuts: readonl
         mass_ug: loadOut.massUg,
       });
     }
+    if (said.length > 0) noteEvent(ledger, 'weighed loads of a draft', 'manifest', manifestId, { detail: said.join(', ') });
   });
 }
 
@@ -141,6 +160,19 @@ export function setDraftAside(ledger: Ledger, manifestId: number): void {
     draftOf(ledger, manifestId);
     updateManifest(ledger.db, manifestId, { status: 'returned' });
     noteEvent(ledger, 'set a draft aside', 'manifest', manifestId);
+  });
+}
+
+/** Takes a draft up again that was set aside; it goes on as it was left. */
+export function takeDraftUp(ledger: Ledger, manifestId: number): void {
+  ledger.db.transaction(() => {
+    const manifest = findManifest(ledger.db, manifestId);
+    if (manifest === undefined) throw new Refusal('not_found', '', 'There is no such manifest.');
+    if (manifest.status !== 'returned' || manifest.loaded_on !== null) {
+      throw new Refusal('not_taken_back', '', `Manifest ${manifest.number} was not set aside.`);
+    }
+    updateManifest(ledger.db, manifestId, { status: 'draft' });
+    noteEvent(ledger, 'took a draft up again', 'manifest', manifestId);
   });
 }
 
@@ -178,5 +210,5 @@ function copyReadings(ledger: Ledger, fromId: number, toId: number): void {
       },
     ];
   });
-  weighLoads(ledger, toId, loadOuts);
+  weighLoads(asPart(ledger), toId, loadOuts);
 }

@@ -4,10 +4,9 @@ import { chooseManifestPage } from '../../views/tickets/choose.ts';
 import { auditFragment, type LineNews, type TicketFormParts, ticketFormPage } from '../../views/tickets/form.ts';
 import { findManifest, loadsOf, type Manifest } from '../manifests/queries.ts';
 import { type Problems, Reader, type Typed } from '../reading.ts';
-import { Refusal } from '../refusal.ts';
 import { newRequestKey } from '../request-key.ts';
 import { bodyOf, idIn, ledgerOf, mustFind, paramId, problemsOf, queryOf, sendHtml, showOf, submit } from '../web.ts';
-import { recordTicket, refuseTicket, replaceTicket } from './acts.ts';
+import { recordTicket, refuseTicket, replaceTicket, standingTicket } from './acts.ts';
 import { lineRulesOf, quotesBeside, startingTicket, ticketEntry, typedOfTicket } from './entry.ts';
 import { readTicket } from './forms.ts';
 import { changeLines } from './line-changes.ts';
@@ -109,8 +108,7 @@ function whyNoTicket(manifest: Manifest | undefined): string {
 /** The ticket in the address, as long as it stands. */
 function replaceable(request: FastifyRequest): Ticket {
   const ticket = mustFind(findTicket(ledgerOf(request).db, paramId(request)), 'ticket');
-  if (ticket.replaced_by_id === null) return ticket;
-  throw new Refusal('ticket_replaced', '', `Ticket ${ticket.number} was replaced already. Replace the newer one.`);
+  return standingTicket(ledgerOf(request), ticket.id);
 }
 
 function formParts(request: FastifyRequest, typed: Typed, problems: Problems, news?: LineNews): TicketFormParts {

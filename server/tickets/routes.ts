@@ -1,17 +1,30 @@
 import type { FastifyInstance } from 'fastify';
 import { type TicketListParts, ticketListPage } from '../../views/tickets/list.ts';
-import { ticketPage } from '../../views/tickets/ticket.ts';
+import { type TicketPageParts, ticketPage } from '../../views/tickets/ticket.ts';
 import type { Ledger } from '../context.ts';
 import { loadsOf } from '../manifests/queries.ts';
 import { Reader, type Typed } from '../reading.ts';
+import { newRequestKey } from '../request-key.ts';
 import { figuresOfGroups } from '../reconciliation/figures.ts';
 import { reconciledTicket } from '../reconciliation/queries.ts';
 import { comparisonsOf, readKnownScales } from '../scales/comparisons.ts';
 import { findYard, listGrades, listYards } from '../setup/queries.ts';
-import type { Day } from '../units/day.ts';
-import { ledgerOf, mustFind, pageNumber, paramId, queryOf, ROWS_PER_PAGE, sendHtml, showOf } from '../web.ts';
-import { findTicket, listTickets, type TicketFilter } from './queries.ts';
+import {
+  ledgerOf,
+  listAddresses,
+  mustFind,
+  pageNumber,
+  paramId,
+  queryOf,
+  readPeriod,
+  ROWS_PER_PAGE,
+  sendHtml,
+  showOf,
+  submit,
+} from '../web.ts';
+import { findTicket, listTickets, type TicketFilter, ticketStatuses } from './queries.ts';
 import { auditStored } from './questions.ts';
+import { letTicketStandAgain, takeTicketBack } from './take-back.ts';
 
 /** The tickets that were entered: the list, and each one with where every cent went. */
 export async function ticketRoutes(app: FastifyInstance): Promise<void> {
@@ -25,37 +38,65 @@ export async function ticketRoutes(app: FastifyInstance): Promise<void> {
   });
 
   app.get('/tickets/:id', (request, reply) => {
-    const ledger = ledgerOf(request);
-    const { db, settings } = ledger;
-    const reconciled = mustFind(reconciledTicket(db, settings, paramId(request)), 'ticket');
-    const { ticket, reconciliation } = reconciled;
-    const unit = findYard(db, ticket.yard_id)?.unit ?? settings.unit;
-    const figures = figuresOfGroups(reconciliation, settings.currency, unit);
-    return sendHtml(
-      reply,
-      ticketPage(showOf(request), {
-        reconciled,
-        manifestLoads: loadsOf(db, ticket.manifest_id),
-        figures,
-        comparisons: comparisonsOf(ledger, readKnownScales(db), reconciled),
-        findings: auditStored(ledger, reconciled),
-        unit: figures.find(({ group }) => group.isOnTicket)?.unit ?? unit,
-        replacedBy: ticket.replaced_by_id === null ? null : (findTicket(db, ticket.replaced_by_id) ?? null),
-        replaces: ticket.replaces_id === null ? null : (findTicket(db, ticket.replaces_id) ?? null),
+    const parts = readTicketPage(ledgerOf(request), paramId(request));
+    return sendHtml(reply, ticketPage(showOf(request), parts, { typed: { requestKey: newRequestKey() }, problems: {} }));
+  });
+
+  for (const [path, act] of [
+    ['take-backs', takeBack],
+    ['take-backs/undo', letTicketStandAgain],
+  ] as const) {
+    app.post(`/tickets/:id/${path}`, (request, reply) =>
+      submit(request, reply, {
+        act(ledger, reader) {
+          const { id } = mustFind(findTicket(ledger.db, paramId(request)), 'ticket');
+          act(ledger, id, reader);
+          return `/tickets/${id}`;
+        },
+        again(show, typed, problems) {
+          // What stands against it may be said of a line's loads, a field that is not on this page.
+          const own = Object.entries(problems).map(([field, say]) => [field === 'reason' ? field : '', say]);
+          const parts = readTicketPage(ledgerOf(request), paramId(request));
+          return ticketPage(show, parts, { typed, problems: Object.fromEntries(own) });
+        },
       }),
     );
-  });
+  }
+}
+
+function takeBack(ledger: Ledger, id: number, reader: Reader): void {
+  const reason = reader.text('reason', 'why it is taken back');
+  reader.done();
+  takeTicketBack(ledger, id, reason);
+}
+
+/** A ticket with where every cent went, as its page shows it. */
+function readTicketPage(ledger: Ledger, id: number): TicketPageParts {
+  const { db, settings } = ledger;
+  const reconciled = mustFind(reconciledTicket(db, settings, id), 'ticket');
+  const { ticket, reconciliation } = reconciled;
+  const unit = findYard(db, ticket.yard_id)?.unit ?? settings.unit;
+  const figures = figuresOfGroups(reconciliation, settings.currency, unit);
+  return {
+    reconciled,
+    manifestLoads: loadsOf(db, ticket.manifest_id),
+    figures,
+    comparisons: comparisonsOf(ledger, readKnownScales(db), reconciled),
+    findings: auditStored(ledger, reconciled),
+    unit: figures.find(({ group }) => group.isOnTicket)?.unit ?? unit,
+    replacedBy: ticket.replaced_by_id === null ? null : (findTicket(db, ticket.replaced_by_id) ?? null),
+    replaces: ticket.replaces_id === null ? null : (findTicket(db, ticket.replaces_id) ?? null),
+  };
 }
 
 /** The filter as the address says it. What cannot be read filters nothing and is said beside its field. */
 function readFilter(reader: Reader): TicketFilter {
-  const dayOrNull = (field: string): Day | null => (reader.raw(field) === '' ? null : (reader.day(field) ?? null));
   return {
     yardId: reader.id('yard'),
     gradeId: reader.id('grade'),
-    from: dayOrNull('from'),
-    to: dayOrNull('to'),
+    ...readPeriod(reader),
     number: reader.text('number', 'a ticket number'),
+    status: ticketStatuses.find((status) => status === reader.raw('status')) ?? 'counting',
   };
 }
 
@@ -64,18 +105,14 @@ function readList({ db, settings }: Ledger, query: Typed): TicketListParts {
   const filter = readFilter(reader);
   const page = pageNumber(query);
   const found = listTickets(db, filter, (page - 1) * ROWS_PER_PAGE, ROWS_PER_PAGE + 1);
-  const filled = ['number', 'yard', 'grade', 'from', 'to'].filter((name) => reader.raw(name) !== '');
-  const address = (number: number): string => {
-    const fields = filled.map((name): [string, string] => [name, reader.raw(name)]);
-    return `/tickets?${new URLSearchParams([...fields, ['page', String(number)]])}`;
-  };
   return {
     tickets: found.slice(0, ROWS_PER_PAGE),
     yards: listYards(db),
     grades: listGrades(db),
     state: { typed: query, problems: reader.problems },
-    isFiltered: filled.length > 0,
-    newer: page > 1 ? address(page - 1) : null,
-    older: found.length > ROWS_PER_PAGE ? address(page + 1) : null,
+    ...listAddresses('/tickets', query, {
+      fields: ['number', 'yard', 'grade', 'from', 'to', 'status'],
+      hasMore: found.length > ROWS_PER_PAGE,
+    }),
   };
 }

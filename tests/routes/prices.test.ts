@@ -7,7 +7,6 @@ import { quoteAsOf, quotesOfGrade } from '../../server/prices/queries.ts';
 import {
   bestQuotes,
   type QuotedPrice,
-  replacedQuotes,
   spreadDays,
   standingPrices,
 } from '../../server/prices/standing.ts';
@@ -337,16 +336,6 @@ describe('how prices stand', () => {
     const pieces = [at(1, 1, '5', '2025-03-01', 'each'), at(2, 2, '6', '2025-03-01', 'each')];
     expect(bestQuotes(pieces)).toEqual(new Set([2]));
     expect(bestQuotes([...pieces, at(3, 3, '0.1', '2025-03-01')])).toEqual(new Set());
-  });
-
-  test('of one yard and day all but the last written are replaced', () => {
-    const quotes = [
-      at(1, 1, '3', '2025-03-01'),
-      at(2, 1, '4', '2025-03-01'),
-      at(3, 2, '4', '2025-03-01'),
-      at(4, 1, '5', '2025-03-02'),
-    ];
-    expect(replacedQuotes(quotes)).toEqual(new Set([1]));
   });
 
   test('a quote stands until the next one, and there is none before the first', () => {

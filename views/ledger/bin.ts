@@ -16,6 +16,7 @@ import {
 } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
 import { swatch } from '../common/tag.ts';
+import { trailLink } from '../common/trail-link.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { shortfallTick } from './weigh-in.ts';
@@ -65,7 +66,9 @@ ${forms.undo === undefined ? null : problemSummary(forms.undo)}
 ${ledgerTable(show, parts)}
 ${parts.older === null ? null : html`<p><a class="button" href="${parts.older}">Older lines</a></p>`}
 ${parts.isNewest ? null : html`<p><a class="button" href="/bins/${encodeURIComponent(bin.code)}">Newest lines</a></p>`}
-${bin.closed_on === null ? html`<div class="ways">${recountForm(show, parts, forms.recount)}${moveForm(parts, forms.move)}</div>` : null}`,
+${bin.closed_on === null ? html`<div class="ways">${recountForm(show, parts, forms.recount)}${moveForm(parts, forms.move)}</div>` : null}
+<p class="trail-link"><a href="/in-weights?bin=${encodeURIComponent(bin.code)}">Every weighing into ${bin.code}</a></p>
+${trailLink('bin', bin.id, `What was done with ${bin.code}, and when`)}`,
   });
 }
 
