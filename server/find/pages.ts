@@ -86,7 +86,8 @@ const FINDERS: readonly Finder[] = [
   {
     key: 'manifests',
     title: 'Manifests',
-    find: ({ db }, { match, words }, slice) => manifestsWithWords(db, match, slice).map((row) => manifestHit(row, words)),
+    find: ({ db }, { match, words }, slice) =>
+      manifestsWithWords(db, match, slice).map((row) => manifestHit(row, words)),
   },
   {
     key: 'weighings',
@@ -133,12 +134,19 @@ export function findAll(ledger: Ledger, typed: string, kind: string, slice: Slic
   return { asked: text, words: asked.words, groups: groups.filter(({ hits }) => hits.length > 0) };
 }
 
-const factsOf = (...facts: (string | null)[]): string => facts.filter((fact) => fact !== null && fact !== '').join(' · ');
+const factsOf = (...facts: (string | null)[]): string =>
+  facts.filter((fact) => fact !== null && fact !== '').join(' · ');
 
 function ticketHit({ settings }: Ledger, ticket: FoundTicket, words: readonly string[]): Hit {
-  const total = ticket.total_minor === null ? '' : writeMoney(ticket.total_minor, settings.currency, settings.decimalMark);
+  const total =
+    ticket.total_minor === null ? '' : writeMoney(ticket.total_minor, settings.currency, settings.decimalMark);
   const name = `Ticket ${ticket.number}`;
-  const facts = factsOf(ticket.yard_name, `sold ${writeDay(ticket.sold_on)}`, total, goneWord(ticket.is_standing === 0));
+  const facts = factsOf(
+    ticket.yard_name,
+    `sold ${writeDay(ticket.sold_on)}`,
+    total,
+    goneWord(ticket.is_standing === 0),
+  );
   const own = ticket.text.split('\n').slice(2).join('\n');
   return { href: `/tickets/${ticket.id}`, name, facts, text: linesWith(own, words) };
 }
@@ -276,7 +284,8 @@ function withTotal(ledger: Ledger, { text }: Asked, slice: Slice): Hit[] {
   return ticketsOfTotal(ledger.db, amount.value, slice).map((row) => ticketHit(ledger, row, []));
 }
 
-const counted = (count: number, one: string, several: string): string => (count === 1 ? `1 ${one}` : `${count} ${several}`);
+const counted = (count: number, one: string, several: string): string =>
+  count === 1 ? `1 ${one}` : `${count} ${several}`;
 
 /** What happened on the day that the text is, each with the list that shows it. */
 function onDay({ db }: Ledger, { text }: Asked): Hit[] {
@@ -284,7 +293,8 @@ function onDay({ db }: Ledger, { text }: Asked): Hit[] {
   if (on === null) return [];
   const { inWeights, quotes, drafted, loaded, sold, checks: checked, recounts, moves } = countDay(db, on);
   const { from, to } = { from: on, to: on };
-  const at = (path: string, more: Record<string, string> = {}) => `${path}?${new URLSearchParams({ from, to, ...more })}`;
+  const at = (path: string, more: Record<string, string> = {}) =>
+    `${path}?${new URLSearchParams({ from, to, ...more })}`;
   const lists: [number, string, string][] = [
     [inWeights, counted(inWeights, 'weighing', 'weighings'), at('/in-weights')],
     [loaded, counted(loaded, 'manifest loaded', 'manifests loaded'), at('/manifests')],

@@ -24,7 +24,11 @@ export function putBack(ledger: Ledger, eventId: number): void {
     if (event === undefined) throw new Refusal('not_found', '', 'There is no such line in the trail.');
     const change = readChange(event.change);
     if (change === null) {
-      throw new Refusal('not_taken_back', '', 'This cannot be put back from here. Its own page says how it is put right.');
+      throw new Refusal(
+        'not_taken_back',
+        '',
+        'This cannot be put back from here. Its own page says how it is put right.',
+      );
     }
     if ('rows' in change) takeRowsBack(ledger, event, change);
     else if ('quotesTakenBack' in change) letQuotesStandAgain(ledger, event, change.quotesTakenBack);
@@ -57,7 +61,8 @@ function takeRowsBack(ledger: Ledger, event: TrailEvent, { rows, requestKey }: R
   for (const kind of rowKinds.toReversed()) {
     const [first, last] = rows[kind] ?? [1, 0];
     // Grades of one list fall back to each other, so these ties are loosened first.
-    if (kind === 'grade') for (let id = first; id <= last; id += 1) updateGrade(ledger.db, id, { falls_back_to_id: null });
+    if (kind === 'grade')
+      for (let id = first; id <= last; id += 1) updateGrade(ledger.db, id, { falls_back_to_id: null });
     for (let id = last; id >= first; id -= 1) takeRowBack(part, event, kind, id);
     if (kind === 'quote') for (let id = first; id <= last; id += 1) quotes.push(id);
   }

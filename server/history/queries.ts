@@ -6,7 +6,9 @@ import type { TrailDocument } from './compute.ts';
 
 /** The largest id of every table that one act may fill with many rows; 0 for an empty one. */
 function largestIds(db: Db): Record<RowKind, number> {
-  const largest = rowKinds.map((kind) => sql`(select coalesce(max(id), 0) from ${sql.table(kind)}) as ${sql.ref(kind)}`);
+  const largest = rowKinds.map(
+    (kind) => sql`(select coalesce(max(id), 0) from ${sql.table(kind)}) as ${sql.ref(kind)}`,
+  );
   return db.one(sql<Record<RowKind, number>>`select ${sql.join(largest)}`);
 }
 
@@ -83,11 +85,7 @@ function idsAbout({ kind, id }: TrailDocument) {
   };
   // One look into the index for each part; an OR over all of them would read the whole of it.
   const [first, ...rest] = parts[kind].map((part) =>
-    build
-      .selectFrom('event')
-      .select('event.id')
-      .where(sql<SqlBool>`act <> 'weighed in'`)
-      .where(part),
+    build.selectFrom('event').select('event.id').where(sql<SqlBool>`act <> 'weighed in'`).where(part),
   );
   return rest.reduce((all, each) => all.unionAll(each), first as NonNullable<typeof first>);
 }
@@ -159,7 +157,11 @@ export function documentLinks(
     if (query === undefined) continue;
     const ids = [...new Set(own.map((row) => row.document_id))];
     const found = db.many(
-      sql<{ id: number; name: string; at: string | number }>`select id, name, at from (${query}) where id in (${sql.join(ids)})`,
+      sql<{
+        id: number;
+        name: string;
+        at: string | number;
+      }>`select id, name, at from (${query}) where id in (${sql.join(ids)})`,
     );
     for (const { id, name, at } of found) {
       links.set(`${kind} ${id}`, { name, href: `${ADDRESSES[kind]}${encodeURIComponent(String(at))}` });

@@ -26,8 +26,8 @@ import {
   findScale,
   findYard,
   findYardScale,
-  yardGradeNames,
   type YardScale,
+  yardGradeNames,
 } from '../setup/queries.ts';
 import { removeContainer, removeGrade, removeScale, removeYard } from '../setup/removals.ts';
 import type { Settings } from '../setup/settings.ts';
@@ -51,7 +51,8 @@ function withoutId<Row>(row: Fields): Row {
 }
 
 /** A row read for a form or an act, as plain fields. */
-const fieldsOf = (row: object | undefined): Fields | undefined => (row === undefined ? undefined : ({ ...row } as Fields));
+const fieldsOf = (row: object | undefined): Fields | undefined =>
+  row === undefined ? undefined : ({ ...row } as Fields);
 
 const yardScaleOf = ({ db }: Ledger, id: number): YardScale => {
   const scale = findYardScale(db, id);
@@ -135,7 +136,8 @@ function restoreRow(ledger: Ledger, restorer: Restorer | undefined, id: number, 
     return;
   }
   const now = restorer.find(ledger, id);
-  if (now === undefined) throw new Refusal('changed_since', '', 'It was removed since, so there is nothing to put back.');
+  if (now === undefined)
+    throw new Refusal('changed_since', '', 'It was removed since, so there is nothing to put back.');
   if (before !== null) {
     refuseChanged(now, after);
     restorer.save(ledger, id, { ...now, ...before });
@@ -163,6 +165,8 @@ function restoreSettings(ledger: Ledger, { before, after }: FieldsChange): void 
 function restoreNames(ledger: Ledger, yardId: number, { before, after }: FieldsChange): void {
   const now = Object.fromEntries([...yardGradeNames(ledger.db, yardId)].map(([id, name]) => [String(id), name]));
   refuseChanged(now, after ?? {});
-  const names = Object.entries(before ?? {}).map(([id, name]) => [Number.parseInt(id, 10), String(name ?? '')] as const);
+  const names = Object.entries(before ?? {}).map(
+    ([id, name]) => [Number.parseInt(id, 10), String(name ?? '')] as const,
+  );
   nameGradesAtYard(ledger, yardId, new Map(names));
 }

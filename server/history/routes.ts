@@ -6,6 +6,7 @@ import { Reader, type Typed } from '../reading.ts';
 import {
   ledgerOf,
   listAddresses,
+  mustFind,
   pageNumber,
   paramId,
   queryOf,
@@ -17,7 +18,7 @@ import {
 } from '../web.ts';
 import { putBack } from './acts.ts';
 import { type ActKind, actKinds, readTrailDocument, type TrailDocument } from './compute.ts';
-import { documentLinks, listEvents, type TrailFilter, trailDevices } from './queries.ts';
+import { documentLinks, findEvent, listEvents, type TrailFilter, trailDevices } from './queries.ts';
 
 const FILTERS = ['document', 'device', 'kind', 'from', 'to'] as const;
 
@@ -36,6 +37,7 @@ export async function trailRoutes(app: FastifyInstance): Promise<void> {
         return '/trail?done=1';
       },
       again(show, _typed, problems) {
+        mustFind(findEvent(ledgerOf(request).db, paramId(request)), 'line in the trail');
         const parts = readTrail(ledgerOf(request), {});
         return trailPage(show, { ...parts, state: { typed: {}, problems } });
       },

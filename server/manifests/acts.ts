@@ -150,7 +150,8 @@ export function weighLoads(ledger: Ledger, manifestId: number, loadOuts: readonl
         mass_ug: loadOut.massUg,
       });
     }
-    if (said.length > 0) noteEvent(ledger, 'weighed loads of a draft', 'manifest', manifestId, { detail: said.join(', ') });
+    if (said.length > 0)
+      noteEvent(ledger, 'weighed loads of a draft', 'manifest', manifestId, { detail: said.join(', ') });
   });
 }
 

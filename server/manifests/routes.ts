@@ -20,13 +20,21 @@ import {
   pageNumber,
   paramsOf,
   queryOf,
-  readPeriod,
   ROWS_PER_PAGE,
+  readPeriod,
   sendHtml,
   showOf,
   submit,
 } from '../web.ts';
-import { addBinToDraft, copyToDraft, draftManifest, removeFromDraft, setDraftAside, takeDraftUp, weighLoads } from './acts.ts';
+import {
+  addBinToDraft,
+  copyToDraft,
+  draftManifest,
+  removeFromDraft,
+  setDraftAside,
+  takeDraftUp,
+  weighLoads,
+} from './acts.ts';
 import { askAboutLoads, readBins, readDraft, readLoadOuts, readReturn } from './forms.ts';
 import { loadManifest } from './loading.ts';
 import { cautionsOf, readDraftLists, readManifest, readOfferedBins, typedOfDraft, understandLoad } from './pages.ts';

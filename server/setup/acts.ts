@@ -1,5 +1,6 @@
 import type { Insertable } from 'kysely';
 import type { Ledger } from '../context.ts';
+import { changeBetween, type Fields } from '../history/change.ts';
 import { rowsBroughtIn } from '../history/queries.ts';
 import {
   balanceOf,
@@ -13,7 +14,6 @@ import {
 } from '../ledger/queries.ts';
 import type { BinTable } from '../ledger/table.ts';
 import { Refusal } from '../refusal.ts';
-import { changeBetween, type Fields } from '../history/change.ts';
 import { asPart, noteEvent } from '../trail.ts';
 import { writeWeight } from '../units/write-weight.ts';
 import { noteSettings, noteSetUp } from './change-notes.ts';
@@ -43,9 +43,9 @@ import {
   updateScale,
   updateYard,
   updateYardScale,
-  yardGradeNames,
   type Yard,
   type YardScale,
+  yardGradeNames,
   yardScalesOf,
 } from './queries.ts';
 import type { Settings } from './settings.ts';
@@ -195,7 +195,13 @@ export function saveYardScale(ledger: Ledger, yardId: number, id: number | null,
 }
 
 /** A further scale as the trail keeps it. */
-export const yardScaleFields = ({ yard_id, name, division, class: accuracy, families }: YardScaleInput & { yard_id: number }) => ({
+export const yardScaleFields = ({
+  yard_id,
+  name,
+  division,
+  class: accuracy,
+  families,
+}: YardScaleInput & { yard_id: number }) => ({
   yard_id,
   name,
   division,

@@ -105,7 +105,10 @@ export function standingTicket({ db }: Ledger, id: number): Ticket {
 }
 
 /** The manifest that a ticket is for: loaded, and of the ticket's yard. */
-export function manifestOfTicket({ db }: Ledger, input: Pick<TicketInput, 'manifestId' | 'yardId'>): Manifest & { loaded_on: Day } {
+export function manifestOfTicket(
+  { db }: Ledger,
+  input: Pick<TicketInput, 'manifestId' | 'yardId'>,
+): Manifest & { loaded_on: Day } {
   const manifest = findManifest(db, input.manifestId);
   if (manifest === undefined) throw new Refusal('not_found', 'manifest', 'Choose the manifest of this ticket.');
   if (manifest.yard_id !== input.yardId) {

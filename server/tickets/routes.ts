@@ -4,9 +4,9 @@ import { type TicketPageParts, ticketPage } from '../../views/tickets/ticket.ts'
 import type { Ledger } from '../context.ts';
 import { loadsOf } from '../manifests/queries.ts';
 import { Reader, type Typed } from '../reading.ts';
-import { newRequestKey } from '../request-key.ts';
 import { figuresOfGroups } from '../reconciliation/figures.ts';
 import { reconciledTicket } from '../reconciliation/queries.ts';
+import { newRequestKey } from '../request-key.ts';
 import { comparisonsOf, readKnownScales } from '../scales/comparisons.ts';
 import { findYard, listGrades, listYards } from '../setup/queries.ts';
 import {
@@ -16,8 +16,8 @@ import {
   pageNumber,
   paramId,
   queryOf,
-  readPeriod,
   ROWS_PER_PAGE,
+  readPeriod,
   sendHtml,
   showOf,
   submit,
@@ -39,7 +39,10 @@ export async function ticketRoutes(app: FastifyInstance): Promise<void> {
 
   app.get('/tickets/:id', (request, reply) => {
     const parts = readTicketPage(ledgerOf(request), paramId(request));
-    return sendHtml(reply, ticketPage(showOf(request), parts, { typed: { requestKey: newRequestKey() }, problems: {} }));
+    return sendHtml(
+      reply,
+      ticketPage(showOf(request), parts, { typed: { requestKey: newRequestKey() }, problems: {} }),
+    );
   });
 
   for (const [path, act] of [

@@ -71,6 +71,8 @@ const WAYS: Record<string, string> = {
     'update reconciliation_group set expected_minor = expected_minor + 1, paid_minor = paid_minor + 1 where group_no = 2',
   'the shares by grade add up to their groups': 'update reconciliation_share set paid_ug = paid_ug + 1',
   'the monthly sums are the sums of the shares': 'update sale_month set charges_minor = charges_minor + 1',
+  'nothing is taken back twice at once': "insert into quote_take_back (quote_id, recorded_at) values (1, ''), (1, '')",
+  'the search has the words of every document': "update in_weight set note = 'something else' where id = 1",
   'every request key is there once': `alter table request rename to old;
     create table request (key text, fingerprint text, location text, recorded_at text);
     insert into request select * from old union all select * from old`,

@@ -41,7 +41,11 @@ const wholeProblem = (state: FormState): SafeHtml | null =>
   Object.hasOwn(state.problems, '') ? problemSummary(state) : null;
 
 /** The form of the first step. Works on its own on the page of all files. */
-export function importBox({ kinds, state, largestFile }: Omit<ImportPageParts, 'checked' | 'imported' | 'trailId'>): SafeHtml {
+export function importBox({
+  kinds,
+  state,
+  largestFile,
+}: Omit<ImportPageParts, 'checked' | 'imported' | 'trailId'>): SafeHtml {
   const choices = kinds.map(({ name }) => ({ value: name, label: name }));
   const { typed } = state;
   return html`<form method="post" action="/import" enctype="multipart/form-data">

@@ -33,7 +33,9 @@ ${isAlone ? html`<p><a href="/find?${new URLSearchParams({ q: asked }).toString(
   });
 }
 
-const examples = (show: Show): SafeHtml => html`<p class="hint">For example a bin’s code, a ticket’s number, a yard, a day such as
+const examples = (
+  show: Show,
+): SafeHtml => html`<p class="hint">For example a bin’s code, a ticket’s number, a yard, a day such as
   ${show.day(show.today)}, the total of a ticket, or a word that you wrote into a note.</p>`;
 
 const nothing = (asked: string): SafeHtml => html`<p>Nothing has <q>${asked}</q> in it.</p>
@@ -48,7 +50,10 @@ function groupSection({ words, asked }: Found, { key, title, hits, more }: Found
 ${more === null || isAlone ? null : html`<p><a class="button" href="${more}">All ${title.toLowerCase()} with ${asked.slice(0, 40)}</a></p>`}</section>`;
 }
 
-const hitRow = ({ href, name, facts, text }: Hit, words: readonly string[]): SafeHtml => html`<li><span class="row-main">
+const hitRow = (
+  { href, name, facts, text }: Hit,
+  words: readonly string[],
+): SafeHtml => html`<li><span class="row-main">
   <a class="row-link" href="${href}">${withMarks(name, words)}</a>
   ${facts === '' ? null : html`<small>${withMarks(facts, words)}</small>`}
   ${text === '' ? null : html`<small class="below">${withMarks(text, words)}</small>`}</span></li>`;

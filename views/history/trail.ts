@@ -1,6 +1,6 @@
 import { localTime } from '../../server/clock.ts';
 import { readChange } from '../../server/history/change.ts';
-import { actKinds } from '../../server/history/compute.ts';
+import type { actKinds } from '../../server/history/compute.ts';
 import type { DocumentLink, TrailEvent } from '../../server/history/queries.ts';
 import type { ListAddresses } from '../../server/web.ts';
 import { choiceField, dayField, type FormState, hiddenField, problemSummary } from '../common/form.ts';

@@ -39,7 +39,10 @@ function filters({ bins, devices, state }: InWeightListParts): SafeHtml {
 </form>`;
 }
 
-const inWeightTable = (show: Show, { inWeights }: InWeightListParts): SafeHtml => html`<div class="scroll"><table class="stack">
+const inWeightTable = (
+  show: Show,
+  { inWeights }: InWeightListParts,
+): SafeHtml => html`<div class="scroll"><table class="stack">
 <thead><tr><th scope="col">Day</th><th scope="col">Bin</th><th scope="col" class="figure">Net</th>
   <th scope="col">As weighed</th><th scope="col">Put right</th></tr></thead>
 <tbody>${inWeights.map((inWeight) => inWeightRow(show, inWeight))}</tbody>

@@ -8,7 +8,6 @@ import {
   choiceField,
   dayField,
   type FormState,
-  hiddenField,
   massUnitChoices,
   numberField,
   problemSummary,

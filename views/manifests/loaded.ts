@@ -2,8 +2,8 @@ import type { ShownLoad, ShownManifest } from '../../server/manifests/pages.ts';
 import type { MassUnit } from '../../server/units/mass.ts';
 import { dayField, type FormState, hiddenField, problemSummary, requestKeyField, textField } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
-import { trailLink } from '../common/trail-link.ts';
 import { swatch } from '../common/tag.ts';
+import { trailLink } from '../common/trail-link.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { shortfallTick } from '../ledger/weigh-in.ts';
@@ -52,7 +52,9 @@ function statusLine(show: Show, { manifest, tickets, takenBack, loads }: ShownMa
   );
   const isTakenBack = loads.length > 0 && loads.every(({ load }) => load.undoes_loading === 1);
   const status = isTakenBack ? 'the loading was taken back, nothing left its bin' : statusOf(manifest);
-  const gone = takenBack.map((ticket) => html` · <a href="/tickets/${ticket.id}">ticket ${ticket.number}</a> was taken back`);
+  const gone = takenBack.map(
+    (ticket) => html` · <a href="/tickets/${ticket.id}">ticket ${ticket.number}</a> was taken back`,
+  );
   return html`Loaded ${show.day(manifest.loaded_on)} · ${status}${links.length === 0 ? null : html` · ${links}`}${gone}`;
 }
 

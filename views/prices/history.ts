@@ -28,7 +28,10 @@ function filters({ grade, yards }: GradePricesParts, state: FormState): SafeHtml
 </form>`;
 }
 
-const quoteTable = (show: Show, { grade, history }: GradePricesParts): SafeHtml => html`<div class="scroll"><table class="stack">
+const quoteTable = (
+  show: Show,
+  { grade, history }: GradePricesParts,
+): SafeHtml => html`<div class="scroll"><table class="stack">
 <caption>Newest first</caption>
 <thead><tr><th scope="col">Seen</th><th scope="col">Price</th><th scope="col">Yard</th><th scope="col">Put right</th></tr></thead>
 <tbody>${history.map(

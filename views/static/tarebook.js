@@ -68,8 +68,7 @@ document.addEventListener('keydown', (event) => {
     const field = [...document.querySelectorAll('#find-q, [data-find]')].find((each) => each.checkVisibility());
     if (field) field.focus();
     else location.assign('/find');
-  }
-  else if (KEYS[event.key]) location.assign(KEYS[event.key]);
+  } else if (KEYS[event.key]) location.assign(KEYS[event.key]);
 });
 
 // Printing needs the script; without it the page says how.

@@ -152,7 +152,11 @@ const shownLine = (line: TicketLine, labelOf: (loadId: number) => string): Shown
 });
 
 /** Said at the top of a ticket that was taken back, with the way to let it count again. */
-const takenBackNote = ({ id, manifest_id, take_back_reason: reason }: Ticket): SafeHtml => html`<div class="saved" role="status">
+const takenBackNote = ({
+  id,
+  manifest_id,
+  take_back_reason: reason,
+}: Ticket): SafeHtml => html`<div class="saved" role="status">
 <p>Taken back${reason ? html`: ${reason}` : null}. This ticket is kept to be read and counts for nothing; its loads wait for a ticket
   on <a href="/manifests/${manifest_id}">their manifest</a>.</p>
 <form method="post" action="/tickets/${id}/take-backs/undo">
@@ -161,7 +165,10 @@ const takenBackNote = ({ id, manifest_id, take_back_reason: reason }: Ticket): S
   <a class="button" href="/tickets/new?manifest=${manifest_id}">Enter another ticket</a></p>
 </form></div>`;
 
-const takeBackForm = ({ id }: Ticket, state: FormState): SafeHtml => html`<section class="way take-back"><h2>Entered by mistake?</h2>
+const takeBackForm = (
+  { id }: Ticket,
+  state: FormState,
+): SafeHtml => html`<section class="way take-back"><h2>Entered by mistake?</h2>
 <p>Takes the whole ticket back: its loads wait for a ticket again, and nothing of it counts any more. It stays here to be read,
   and can be let count again.</p>
 <form method="post" action="/tickets/${id}/take-backs">
