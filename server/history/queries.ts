@@ -1,6 +1,9 @@
 import { type RawBuilder, type Selectable, type SqlBool, sql } from 'kysely';
 import { build, type Db } from '../db/database.ts';
 import type { EventTable } from '../ledger/table.ts';
+import type { DecimalMark } from '../units/decimal.ts';
+import type { MassUg, MassUnit } from '../units/mass.ts';
+import { writeWeight } from '../units/write-weight.ts';
 import { type RowKind, type RowRanges, rowKinds } from './change.ts';
 import type { TrailDocument } from './compute.ts';
 
@@ -100,8 +103,17 @@ export interface DocumentLink {
   href: string;
 }
 
+/** A document as a line of the trail names it: with its weight where it is one, and the id or code of its page. */
+interface NamedDocument {
+  id: number;
+  name: string;
+  at: string | number;
+  net_ug: MassUg | null;
+  unit: MassUnit | null;
+}
+
 /** For each kind of document that has a page: its id, its name, and the address as the page's own id or code. */
-const LINKS: Readonly<Record<string, RawBuilder<{ id: number; name: string; at: string | number }>>> = {
+const LINKS: Readonly<Record<string, RawBuilder<unknown>>> = {
   bin: sql`select id, code as name, id as at from bin`,
   grade: sql`select id, name, id as at from grade`,
   container: sql`select id, name, id as at from container`,
@@ -111,10 +123,11 @@ const LINKS: Readonly<Record<string, RawBuilder<{ id: number; name: string; at: 
   price_board: sql`select id, name, id as at from yard`,
   yard_scale: sql`select yard_scale.id, yard_scale.name || ' of ' || yard.name as name, yard.id as at
     from yard_scale join yard on yard.id = yard_scale.yard_id`,
-  in_weight: sql`select in_weight.id, bin.code as name, in_weight.id as at
+  in_weight: sql`select in_weight.id, bin.code as name, in_weight.id as at, net_ug, unit
     from in_weight join bin on bin.id = in_weight.bin_id`,
-  recount: sql`select recount.id, bin.code as name, bin.code as at from recount join bin on bin.id = recount.bin_id`,
-  bin_transfer: sql`select bin_transfer.id, source.code || ' to ' || target.code as name, source.code as at
+  recount: sql`select recount.id, bin.code as name, bin.code as at, net_ug, unit
+    from recount join bin on bin.id = recount.bin_id`,
+  bin_transfer: sql`select bin_transfer.id, source.code || ' to ' || target.code as name, source.code as at, net_ug, unit
     from bin_transfer join bin as source on source.id = from_bin_id join bin as target on target.id = to_bin_id`,
   quote: sql`select quote.id, grade.name, grade.id as at from quote join grade on grade.id = quote.grade_id`,
   manifest: sql`select manifest.id, 'manifest ' || number || ' for ' || yard.name as name, manifest.id as at
@@ -126,6 +139,9 @@ const LINKS: Readonly<Record<string, RawBuilder<{ id: number; name: string; at: 
   scale_check: sql`select scale_check.id, scale.name, scale.id as at
     from scale_check join scale on scale.id = scale_check.scale_id`,
 };
+
+/** Kinds whose weight stands beside their name. */
+const WEIGHTS = new Set(['in_weight', 'recount', 'bin_transfer']);
 
 const ADDRESSES: Readonly<Record<string, string>> = {
   bin: '/setup/bins/',
@@ -150,6 +166,7 @@ const ADDRESSES: Readonly<Record<string, string>> = {
 export function documentLinks(
   db: Db,
   rows: readonly Pick<TrailEvent, 'document_kind' | 'document_id'>[],
+  decimalMark: DecimalMark,
 ): Map<string, DocumentLink> {
   const links = new Map<string, DocumentLink>();
   for (const [kind, own] of Map.groupBy(rows, (row) => row.document_kind)) {
@@ -157,14 +174,13 @@ export function documentLinks(
     if (query === undefined) continue;
     const ids = [...new Set(own.map((row) => row.document_id))];
     const found = db.many(
-      sql<{
-        id: number;
-        name: string;
-        at: string | number;
-      }>`select id, name, at from (${query}) where id in (${sql.join(ids)})`,
+      sql<NamedDocument>`select id, name, at, ${WEIGHTS.has(kind) ? sql`net_ug, unit` : sql`null as net_ug, null as unit`}
+        from (${query}) where id in (${sql.join(ids)})`,
     );
-    for (const { id, name, at } of found) {
-      links.set(`${kind} ${id}`, { name, href: `${ADDRESSES[kind]}${encodeURIComponent(String(at))}` });
+    for (const { id, name, at, net_ug: netUg, unit } of found) {
+      const weight = netUg === null || unit === null ? '' : `, ${writeWeight(netUg, unit, decimalMark)}`;
+      const href = `${ADDRESSES[kind]}${encodeURIComponent(String(at))}`;
+      links.set(`${kind} ${id}`, { name: `${name}${weight}`, href });
     }
   }
   return links;

@@ -65,7 +65,7 @@ function readTrail({ db, settings }: Ledger, query: Typed): TrailPageParts {
   const found = listEvents(db, filter, (pageNumber(query) - 1) * ROWS_PER_PAGE, ROWS_PER_PAGE + 1);
   const events = found.slice(0, ROWS_PER_PAGE);
   const own = document === null ? [] : [{ document_kind: document.kind, document_id: document.id }];
-  const links = documentLinks(db, [...events, ...own]);
+  const links = documentLinks(db, [...events, ...own], settings.decimalMark);
   return {
     events,
     links,

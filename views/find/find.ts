@@ -54,7 +54,7 @@ const hitRow = (
   { href, name, facts, text }: Hit,
   words: readonly string[],
 ): SafeHtml => html`<li><span class="row-main">
-  <a class="row-link" href="${href}">${withMarks(name, words)}</a>
+  <a class="row-link" href="${href}"><span>${withMarks(name, words)}</span></a>
   ${facts === '' ? null : html`<small>${withMarks(facts, words)}</small>`}
   ${text === '' ? null : html`<small class="below">${withMarks(text, words)}</small>`}</span></li>`;
 

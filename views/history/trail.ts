@@ -87,7 +87,8 @@ function trailRow(show: Show, { links }: TrailPageParts, event: TrailEvent): Saf
 /** The button that puts a line back; else where its document is put right. */
 function putRight(event: TrailEvent, link: DocumentLink | undefined): SafeHtml {
   const change = readChange(event.change);
-  if (change === null) return link === undefined ? html`–` : html`<a href="${link.href}">on its page</a>`;
+  if (change === null)
+    return link === undefined ? html`–` : html`<a class="put-right" href="${link.href}">on its page</a>`;
   if ('rows' in change) return html`${putBackForm(event.id, 'Take it all back')}`;
   if ('quotesTakenBack' in change) return html`${putBackForm(event.id, 'Let them count again')}`;
   if (change.before === null) return html`${putBackForm(event.id, 'Remove it again')}`;

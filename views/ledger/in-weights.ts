@@ -61,8 +61,8 @@ function inWeightRow(show: Show, inWeight: RecentInWeight): SafeHtml {
   <td class="wordy" data-label="As weighed"><span>${gross} − ${tare}<small class="below">${said.filter((text) => text !== '').join(' · ')}</small></span></td>
   <td data-label="Put right">${
     isGone
-      ? html`<span>taken back · <a href="/weigh-in?again=${id}">weigh in again</a></span>`
-      : html`<a href="/in-weights/${id}/correction">Correct or take back</a>`
+      ? html`<span>taken back <a class="put-right" href="/weigh-in?again=${id}">Weigh in again</a></span>`
+      : html`<a class="put-right" href="/in-weights/${id}/correction">Correct, undo</a>`
   }</td>
 </tr>`;
 }
