@@ -6,6 +6,13 @@ ALTER TABLE event ADD COLUMN change TEXT NOT NULL DEFAULT '';
 -- The trail of one document. Weigh-ins are nearly all of the trail and are left out, so that none of them writes here.
 CREATE INDEX event_of_document ON event (document_kind, document_id, id) WHERE act <> 'weighed in';
 
+-- The devices that ever wrote a line, so that a list of them need not read the whole trail. A weigh-in looks and, as a
+-- rule, writes nothing.
+CREATE TABLE trail_device (who TEXT PRIMARY KEY) STRICT, WITHOUT ROWID;
+INSERT INTO trail_device (who) SELECT DISTINCT who FROM event;
+CREATE TRIGGER event_names_device AFTER INSERT ON event WHEN NOT EXISTS (SELECT 1 FROM trail_device WHERE who = NEW.who)
+BEGIN INSERT INTO trail_device (who) VALUES (NEW.who); END;
+
 -- A quote that was typed wrong is taken back by a row here, and that is undone by a row in the second table: it counts
 -- again. The quote itself stays.
 CREATE TABLE quote_take_back (

@@ -29,6 +29,7 @@ export interface Tables {
   balance: ledger.BalanceTable;
   request: ledger.RequestTable;
   event: ledger.EventTable;
+  trail_device: ledger.TrailDeviceTable;
   quote: prices.QuoteTable;
   quote_take_back: prices.QuoteTakeBackTable;
   quote_take_back_undone: prices.QuoteTakeBackUndoneTable;

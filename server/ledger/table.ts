@@ -134,3 +134,8 @@ export interface EventTable {
   /** A TrailChange as JSON, '' where nothing can be put back from here. */
   change: OnceOr<string>;
 }
+
+/** Written only by the trigger on event. */
+export interface TrailDeviceTable {
+  who: Once<string>;
+}
