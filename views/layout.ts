@@ -32,7 +32,7 @@ const demoNote = (show: Show) => html`<aside class="demo-note" aria-label="Demo"
 </aside>`;
 
 /** The search, one tap away from every page: a field where there is room for one, else the link among the areas. */
-const FIND_FORM = html`<form class="top-find" method="get" action="/find" role="search">
+const FIND_FORM = html`<form class="top-find" method="get" action="/find" role="search" aria-label="Everything">
     <input name="q" type="search" aria-label="Find a code, number, name, day, amount or note" placeholder="Find"
       maxlength="200" autocomplete="off" data-find>
   </form>`;

@@ -79,8 +79,11 @@ function replacementRoutes(app: FastifyInstance): void {
   app.get('/tickets/:id/replacement', (request, reply) => {
     const ledger = ledgerOf(request);
     const ticket = replaceable(request);
-    const typed = typedOfTicket(ledger, ticket, loadsOf(ledger.db, ticket.manifest_id));
-    return sendHtml(reply, formPage(request, { ...typed, requestKey: newRequestKey() }, {}));
+    // When it was the replacement that was wrong, the figures of the ticket before it are put back.
+    const before = queryOf(request).like === 'first' ? findTicket(ledger.db, ticket.replaces_id ?? 0) : undefined;
+    const typed = typedOfTicket(ledger, before ?? ticket, loadsOf(ledger.db, ticket.manifest_id));
+    const head = { replaces: String(ticket.id), requestKey: newRequestKey() };
+    return sendHtml(reply, formPage(request, { ...typed, ...head }, {}));
   });
 
   app.post('/tickets/:id/replacements', (request, reply) => {

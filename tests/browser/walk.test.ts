@@ -177,6 +177,10 @@ const PAGES_WITH_HISTORY = [
   '/reports/realised-prices?grade=14',
   '/setup/scales/1',
   '/setup/yards/1',
+  '/find?q=copper',
+  '/trail?kind=set-up',
+  '/in-weights?bin=CU2',
+  '/prices/grades/5',
 ] as const;
 
 describe.skipIf(executable === null)('the demo, with fourteen months of history', () => {

@@ -114,8 +114,8 @@ describe('finds', () => {
 
   test('the lists of a day', async () => {
     const { body } = await get(app, '/find?q=2025-03-08');
-    expect(body).toContain('href="/manifests?from=2025-03-08&amp;to=2025-03-08">1 manifest loaded</a>');
-    expect(body).toContain('href="/tickets?from=2025-03-08&amp;to=2025-03-08&amp;status=all">1 ticket</a>');
+    expect(body).toContain('href="/manifests?from=2025-03-08&amp;to=2025-03-08"><span>1 manifest loaded');
+    expect(body).toContain('href="/tickets?from=2025-03-08&amp;to=2025-03-08&amp;status=all"><span>1 ticket');
   });
 });
 

@@ -5,7 +5,7 @@ import { type Ledger, openLedger } from '../../server/context.ts';
 import { draftManifest, setDraftAside } from '../../server/manifests/acts.ts';
 import { findManifest, loadsOf } from '../../server/manifests/queries.ts';
 import { changeBin, saveContainer } from '../../server/setup/acts.ts';
-import { recordTicket } from '../../server/tickets/acts.ts';
+import { recordTicket, replaceTicket } from '../../server/tickets/acts.ts';
 import { ticketPayingFor } from '../../server/tickets/queries.ts';
 import { binId, clock, get, lb, newApp, newLedger, newYard, post, setUpWorkedExample, weighIn } from '../helper.ts';
 import { sell, sellCopper, ticketOf } from '../sales.ts';
@@ -226,4 +226,16 @@ test('manifests are filtered by number, grade and day, and the bin’s ledger by
   expect(await lines('kind=loaded')).toBe(3);
   expect(await lines('kind=loaded&from=2024-12-10&to=2024-12-31')).toBe(1);
   expect(await lines('from=2026-01-01')).toBe(0);
+});
+
+test('the figures of a ticket that was replaced by mistake are put back from its replacement', async () => {
+  weighIn(ledger, 'CU2', '30');
+  const { manifestId, ticketId } = sell(ledger, sale());
+  const wrong = sale().lines.map((line) => ({ ...line, net: '9.5', gross: '9.5', amount: '33.25' }));
+  const input = ticketOf(ledger, { ...sale(), lines: wrong }, manifestId);
+  const replacement = replaceTicket(ledger, ticketId, input, 'misread');
+  expect((await get(app, `/tickets/${replacement}`)).body).toContain('Put the first figures back');
+  const { body } = await get(app, `/tickets/${replacement}/replacement?like=first`);
+  expect(body).toContain('name="gross-1" value="19.5"');
+  expect(body).toContain(`name="replaces" value="${replacement}"`);
 });

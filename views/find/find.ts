@@ -20,7 +20,7 @@ export function findPage(show: Show, { found, addresses }: FindPageParts): SafeH
     title: asked === '' ? 'Find' : `Find ${asked.slice(0, 60)}`,
     show,
     body: html`<h1>Find</h1>
-<form method="get" action="/find" class="find" role="search">
+<form method="get" action="/find" class="find" role="search" aria-label="Everything">
   <label for="find-q">A code, number, name, day, amount or word of a note</label>
   <div class="find-line"><input id="find-q" name="q" value="${asked}" type="search" maxlength="200" autocomplete="off"
     ${asked === '' ? html`autofocus` : null}><button class="primary">Find</button></div>

@@ -54,7 +54,7 @@ const KIND_NAMES: Record<keyof typeof actKinds, string> = {
 function filters({ devices, state }: TrailPageParts): SafeHtml {
   const kinds = Object.entries(KIND_NAMES).map(([value, label]) => ({ value, label }));
   const document = state.typed.document ?? '';
-  return html`<form method="get" action="/trail" class="filters" role="search">
+  return html`<form method="get" action="/trail" class="filters" role="search" aria-label="Lines of the trail">
   ${document === '' ? null : hiddenField('document', document)}
   ${choiceField({ name: 'kind', label: 'What', choices: kinds, none: 'Everything' }, state)}
   ${choiceField({ name: 'device', label: 'Device', choices: devices.map((name) => ({ value: name, label: name })), none: 'Every device' }, state)}
@@ -77,7 +77,7 @@ function trailRow(show: Show, { links }: TrailPageParts, event: TrailEvent): Saf
   return html`<tr>
   <td class="day" data-label="When"><span>${show.day(day)}, ${time}</span></td>
   <td class="wordy" data-label="What"><span>${act}${link === undefined ? null : html`: <a href="${link.href}">${link.name}</a>`}${
-    event.detail === '' ? null : html`<small class="below">${event.detail}</small>`
+    event.detail === '' || event.detail === link?.name ? null : html`<small class="below">${event.detail}</small>`
   }</span></td>
   <td data-label="Device">${event.who}</td>
   <td data-label="Put right">${putRight(event, link)}</td>

@@ -101,7 +101,7 @@ const KIND_NAMES: Record<keyof typeof ledgerKinds, string> = {
 function ledgerFilter({ bin, filter, isFiltered }: BinPageParts): SafeHtml {
   const choices = Object.entries(KIND_NAMES).map(([value, label]) => ({ value, label }));
   return html`<details ${isFiltered ? html`open` : null}><summary>Which lines</summary>
-<form method="get" action="/bins/${encodeURIComponent(bin.code)}" class="filters" role="search">
+<form method="get" action="/bins/${encodeURIComponent(bin.code)}" class="filters" role="search" aria-label="Lines of this bin">
   ${choiceField({ name: 'kind', label: 'What', choices, none: 'Everything' }, filter)}
   ${dayField({ name: 'from', label: 'From' }, filter)}
   ${dayField({ name: 'to', label: 'To' }, filter)}

@@ -29,7 +29,7 @@ ${parts.state.typed.id === undefined ? null : html`<p><a href="/in-weights">All 
 function filters({ bins, devices, state }: InWeightListParts): SafeHtml {
   const binChoices = bins.map(({ code, grade_name }) => ({ value: code, label: `${code} · ${grade_name}` }));
   const deviceChoices = devices.map((name) => ({ value: name, label: name }));
-  return html`<form method="get" action="/in-weights" class="filters" role="search">
+  return html`<form method="get" action="/in-weights" class="filters" role="search" aria-label="Weighings">
   ${choiceField({ name: 'bin', label: 'Bin', choices: binChoices, none: 'Every bin' }, state)}
   ${dayField({ name: 'from', label: 'From' }, state)}
   ${dayField({ name: 'to', label: 'To' }, state)}

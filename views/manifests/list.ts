@@ -35,7 +35,7 @@ function filterForm({ state, yards, grades }: ManifestListParts): SafeHtml {
   const choices = (rows: readonly { id: number; name: string }[]) =>
     rows.map(({ id, name }) => ({ value: String(id), label: name }));
   const statusChoices = Object.entries(statusWords).map(([value, label]) => ({ value, label }));
-  return html`<form method="get" action="/manifests" class="filters" role="search">
+  return html`<form method="get" action="/manifests" class="filters" role="search" aria-label="Manifests">
   ${textField({ name: 'number', label: 'Manifest number' }, state)}
   ${choiceField({ name: 'yard', label: 'Yard', choices: choices(yards), none: 'Every yard' }, state)}
   ${choiceField({ name: 'grade', label: 'Grade on it', choices: choices(grades), none: 'Every grade' }, state)}

@@ -41,7 +41,7 @@ const notCounting = ({ replaced_by_id, take_back_id }: TicketSummary): string | 
 function filters({ yards, grades, state }: TicketListParts): SafeHtml {
   const choices = (rows: readonly { id: number; name: string }[]) =>
     rows.map(({ id, name }) => ({ value: String(id), label: name }));
-  return html`<form method="get" action="/tickets" class="filters" role="search">
+  return html`<form method="get" action="/tickets" class="filters" role="search" aria-label="Tickets">
   ${textField({ name: 'number', label: 'Ticket number' }, state)}
   ${choiceField({ name: 'yard', label: 'Yard', choices: choices(yards), none: 'Every yard' }, state)}
   ${choiceField({ name: 'grade', label: 'Paid as', choices: choices(grades), none: 'Every grade' }, state)}

@@ -59,7 +59,12 @@ function head(show: Show, { reconciled, replacedBy, replaces }: TicketPageParts)
   <p class="total"><b>${show.money(paid)}</b> ${total === null ? 'on its lines' : `paid ${howPaid(total.paid_by)}`}</p>
   <p>${ticket.yard_name}, sold ${show.day(ticket.sold_on)}, for
     <a href="/manifests/${ticket.manifest_id}">manifest ${ticket.manifest_number}</a>.</p>
-  ${replaces === null ? null : html`<p>It takes the place of <a href="/tickets/${replaces.id}">ticket ${replaces.number} as first entered</a>: ${ticket.replace_reason}.</p>`}
+  ${
+    replaces === null
+      ? null
+      : html`<p>It takes the place of <a href="/tickets/${replaces.id}">ticket ${replaces.number} as first entered</a>: ${ticket.replace_reason}.
+    ${replacedBy === null && ticket.take_back_id === null ? html`<a href="/tickets/${ticket.id}/replacement?like=first">Put the first figures back</a>` : null}</p>`
+  }
   ${
     replacedBy === null
       ? null
