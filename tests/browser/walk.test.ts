@@ -178,8 +178,8 @@ const PAGES_WITH_HISTORY = [
   '/setup/scales/1',
   '/setup/yards/1',
   '/find?q=copper',
-  '/trail?kind=set-up',
-  '/in-weights?bin=CU2',
+  '/trail?document=yard-1',
+  '/in-weights?bin=CU2&from=2026-02-01',
   '/prices/grades/5',
 ] as const;
 
@@ -203,5 +203,5 @@ describe.skipIf(executable === null)('the demo, with fourteen months of history'
     expect(faults).toEqual([]);
     await expectReachable(context, address, PAGES_WITH_HISTORY);
     await context.close();
-  }, 120_000);
+  }, 240_000);
 });
