@@ -1,4 +1,5 @@
-import type { Found, FoundGroup, Hit } from '../../server/find/pages.ts';
+import type { Hit } from '../../server/find/hit.ts';
+import type { Found, FoundGroup } from '../../server/find/pages.ts';
 import { markWords } from '../../server/find/words.ts';
 import type { ListAddresses } from '../../server/web.ts';
 import { newerAndOlder } from '../common/pages.ts';
