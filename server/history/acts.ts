@@ -10,7 +10,7 @@ import { undoLoading } from '../tickets/acts.ts';
 import { takeTicketBack } from '../tickets/take-back.ts';
 import { asPart, noteEvent } from '../trail.ts';
 import { type RowKind, type RowsChange, readChange, rowKinds } from './change.ts';
-import { findEvent, forgetRequests, type TrailEvent } from './queries.ts';
+import { findEvent, forgetRequests, isIdGivenAgain, type TrailEvent } from './queries.ts';
 import { restoreSetUp } from './restoring.ts';
 
 /**
@@ -60,6 +60,7 @@ function takeRowsBack(ledger: Ledger, event: TrailEvent, { rows, requestKey }: R
   const quotes: number[] = [];
   for (const kind of rowKinds.toReversed()) {
     const [first, last] = rows[kind] ?? [1, 0];
+    if (isIdGivenAgain(ledger.db, event.id, kind, [first, last])) throw takenBackAlready(event);
     // Grades of one list fall back to each other, so these ties are loosened first.
     if (kind === 'grade')
       for (let id = first; id <= last; id += 1) updateGrade(ledger.db, id, { falls_back_to_id: null });
@@ -75,6 +76,9 @@ function takeRowsBack(ledger: Ledger, event: TrailEvent, { rows, requestKey }: R
     change,
   });
 }
+
+const takenBackAlready = ({ detail }: TrailEvent): Refusal =>
+  new Refusal('already_undone', '', `Some of it was removed since (${detail}). Remove the others one by one.`);
 
 /** What the trail calls the taking back of an act; of all others it was a file. */
 const TAKEN_BACK: Readonly<Record<string, string>> = {

@@ -190,6 +190,25 @@ export function documentLinks(
   return links;
 }
 
+/** Kinds whose rows can be removed, so that their ids may be given once more. */
+const removable = ['grade', 'bin', 'container', 'scale', 'yard', 'yard_scale'] as const;
+
+/**
+ * Whether an id from a range was given to another row after a line of the trail: the row that the line is about was
+ * removed meanwhile, and what has its id now has nothing to do with it.
+ */
+export function isIdGivenAgain(db: Db, since: number, kind: string, [first, last]: readonly [number, number]): boolean {
+  if (!removable.some((each) => each === kind)) return false;
+  const [from, to] = [`$.rows.${kind}[0]`, `$.rows.${kind}[1]`];
+  const later = db.maybe(
+    sql<{ id: number }>`select id from event where id > ${since} and act <> 'weighed in' and (
+      (document_kind = ${kind} and document_id between ${first} and ${last} and act like 'added %')
+      or (change like '{"rows"%' and json_extract(change, ${from}) <= ${last} and json_extract(change, ${to}) >= ${first}))
+      limit 1`,
+  );
+  return later !== undefined;
+}
+
 /** Forgets that some requests were accepted, so that a file which was taken back may come in again. */
 export const forgetRequests = (db: Db, keyLike: string): void => {
   db.run(build.deleteFrom('request').where('key', 'like', keyLike));

@@ -33,7 +33,7 @@ import { removeContainer, removeGrade, removeScale, removeYard } from '../setup/
 import type { Settings } from '../setup/settings.ts';
 import type { ContainerTable, GradeTable, ScaleTable, YardTable } from '../setup/table.ts';
 import { changeBetween, type Fields, type FieldsChange } from './change.ts';
-import type { TrailEvent } from './queries.ts';
+import { isIdGivenAgain, type TrailEvent } from './queries.ts';
 
 /** How a kind of row of the set-up is put back. Fields come as an act kept them, so they fit their row. */
 interface Restorer {
@@ -121,7 +121,10 @@ export function restoreSetUp(ledger: Ledger, event: TrailEvent, change: FieldsCh
     ledger.db.savepoint(() => {
       if (kind === 'setting') restoreSettings(ledger, change);
       else if (kind === 'yard_grade') restoreNames(ledger, id, change);
-      else restoreRow(ledger, RESTORERS[kind], id, change);
+      else {
+        if (change.after !== null && isIdGivenAgain(ledger.db, event.id, kind, [id, id])) throw goneSince();
+        restoreRow(ledger, RESTORERS[kind], id, change);
+      }
     });
   } catch (error) {
     if (!isStillNamed(error)) throw error;
@@ -136,18 +139,17 @@ function restoreRow(ledger: Ledger, restorer: Restorer | undefined, id: number, 
     return;
   }
   const now = restorer.find(ledger, id);
-  if (now === undefined)
-    throw new Refusal('changed_since', '', 'It was removed since, so there is nothing to put back.');
+  if (now === undefined) throw goneSince();
   if (before !== null) {
     refuseChanged(now, after);
     restorer.save(ledger, id, { ...now, ...before });
     return;
   }
-  // An id may be given again after a removal: only what is still called so was added by this act.
-  const called = (row: Fields) => ({ name: row.name ?? null, code: row.code ?? null });
-  refuseChanged(called(now), called(after));
   restorer.remove(ledger, id);
 }
+
+const goneSince = (): Refusal =>
+  new Refusal('changed_since', '', 'It was removed since, so there is nothing to put back.');
 
 /** What was changed once more cannot be put back by the older line. */
 function refuseChanged(now: Fields, after: Fields): void {

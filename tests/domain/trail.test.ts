@@ -242,6 +242,17 @@ describe('a change of the set-up is put back as it was', () => {
     expect(findContainer(ledger.db, first)?.name).toBe('crate');
   });
 
+  test('nor by a file that was taken back before, when another one brought in rows with the same ids', () => {
+    const file = (name: string) => Buffer.from(`name,family,quoted_per\n${name},precious,lb\n`);
+    const kind = findImportKind('grades');
+    if (kind === undefined) throw new Error('no kind');
+    const { trailId } = importFile(ledger, kind, file('Tin'), false);
+    putBack(ledger, trailId);
+    importFile(ledger, kind, file('Silver'), false);
+    expect(refusalOf(() => putBack(ledger, trailId))).toBe('already_undone');
+    expect(gradeId(ledger, 'Silver')).toBeGreaterThan(0);
+  });
+
   test('what belongs to a row that is gone is refused with a sentence', () => {
     const tub = saveContainer(ledger, null, { name: 'tub', tare_typed: '1', tare_ug: lb('1') });
     changeBin(ledger, binId(ledger, 'CU2'), { container_id: tub });
