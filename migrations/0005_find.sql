@@ -55,8 +55,10 @@ CREATE TRIGGER manifest_goes_forward BEFORE UPDATE ON manifest
     OR NEW.number <> OLD.number OR NEW.loaded_on IS NOT OLD.loaded_on)
 BEGIN SELECT RAISE(ABORT, 'a loaded manifest never changes'); END;
 
--- Tickets by their total, for a search by amount.
+-- Tickets by their total and number and manifests by their number at any yard, for the search.
 CREATE INDEX ticket_total_by_amount ON ticket_total (total_minor);
+CREATE INDEX ticket_numbered ON ticket (number);
+CREATE INDEX manifest_numbered ON manifest (number);
 
 -- The search over what was written in words. A row's id is the kind of document times 2^40, plus the document's id, so
 -- that each kind is a range: 1 ticket, 2 manifest, 3 in-weight, 4 recount, 5 move, 6 check of a scale, 7 load brought back.
