@@ -92,9 +92,10 @@ async function measure(folder: string): Promise<boolean> {
   const same = (name: string): MeasuredPage => ({ name, small: name, big: name });
   const ticket = { name: '/tickets/ID, its usual lines', small: usualTicket(small), big: usualTicket(big) };
   const times: PageTimes[] = [];
-  for (const page of [same('/'), same('/bins/B7'), ticket, same('/reports/realised-prices'), same('/reports/scales')]) {
+  const found = ['/find?q=B7', '/trail', '/in-weights?bin=B7'].map(same);
+  const reports = [same('/reports/realised-prices'), same('/reports/scales')];
+  for (const page of [same('/'), same('/bins/B7'), ticket, ...reports, ...found])
     times.push(await timeBoth(apps, page));
-  }
   const pagesMet = sayPages(times);
   const durableMet = sayDurable(timeDurable(filling, folder));
   say(`\npeak memory of all of this            ${whole.format(process.resourceUsage().maxRSS / 1024)} MB`);

@@ -15,7 +15,7 @@ import { listGrades } from '../server/setup/queries.ts';
 import { defaultSettings } from '../server/setup/settings.ts';
 import { recordTicket, totalsOfLines } from '../server/tickets/acts.ts';
 import { completeLine, type PrintedLine } from '../server/tickets/compute.ts';
-import { once } from '../server/trail.ts';
+import { asPart, once } from '../server/trail.ts';
 import { type Day, day } from '../server/units/day.ts';
 import { Decimal } from '../server/units/decimal.ts';
 import { massUg, NO_MASS, toMassUg, toWeight } from '../server/units/mass.ts';
@@ -46,7 +46,8 @@ export interface Filling {
 
 /** The grades, bins, yards and the scale: the same rows with the same ids in every ledger of the bench. */
 export function setUp(db: Db): Filling {
-  const ledger = openLedger(db, fixedClock(dayNumber(0)));
+  // Without lines in the trail: theirs would have ids that the copied ones take.
+  const ledger = asPart(openLedger(db, fixedClock(dayNumber(0))));
   addGrades(
     ledger,
     starterGrades.map(({ quotedPer, spoiledBy, ...grade }) => ({

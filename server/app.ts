@@ -14,8 +14,11 @@ import type { Clock } from './clock.ts';
 import type { Db } from './db/database.ts';
 import { answerErrors } from './errors.ts';
 import { fileRoutes } from './files/routes.ts';
+import { findRoutes } from './find/routes.ts';
+import { trailRoutes } from './history/routes.ts';
 import { homeRoutes } from './home/routes.ts';
 import { binRoutes } from './ledger/bin-routes.ts';
+import { inWeightListRoutes } from './ledger/in-weight-routes.ts';
 import { weighInRoutes } from './ledger/weigh-in-routes.ts';
 import { manifestRoutes } from './manifests/routes.ts';
 import { priceRoutes } from './prices/routes.ts';
@@ -116,6 +119,7 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
   await app.register(deviceRoutes, { door });
   await app.register(homeRoutes);
   await app.register(weighInRoutes);
+  await app.register(inWeightListRoutes);
   await app.register(binRoutes);
   await app.register(priceRoutes);
   await app.register(setupRoutes);
@@ -134,5 +138,7 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
   await app.register(scaleReportRoutes);
   await app.register(fileRoutes);
   await app.register(attachmentRoutes);
+  await app.register(findRoutes);
+  await app.register(trailRoutes);
   return app;
 }

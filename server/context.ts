@@ -9,6 +9,8 @@ export interface Ledger {
   readonly clock: Clock;
   readonly settings: Settings;
   readonly who: string;
+  /** True inside an act that writes one line of the trail for everything that it does. */
+  readonly isPart?: boolean;
 }
 
 export const openLedger = (db: Db, clock: Clock, who = 'this computer'): Ledger => ({

@@ -17,6 +17,7 @@ const PARTS = [
   'files',
   'access',
   'photos',
+  'find',
   'print',
 ];
 

@@ -1,10 +1,14 @@
 import type { Ledger } from './context.ts';
 import { build, type Db, writtenOnce } from './db/database.ts';
+import type { TrailChange } from './history/change.ts';
 import { Refusal } from './refusal.ts';
 
-/** Writes one line of the trail: who did what, when, to which document. */
-export function noteEvent({ db, clock, who }: Ledger, act: string, documentKind: string, documentId: number): void {
-  db.insert('event', { recorded_at: clock.now(), who, act, document_kind: documentKind, document_id: documentId });
+/** What a line of the trail says beside the act itself. */
+export interface TrailMore {
+  /** What exactly, in words: "division 0.05 → 0.1". */
+  detail?: string;
+  /** What was before and after, to put it back. */
+  change?: TrailChange | null;
 }
 
 /** Who did the last act on a document; undefined when the trail has none. */
@@ -18,6 +22,32 @@ export const lastActor = (db: Db, documentKind: string, documentId: number): str
       .orderBy('id', 'desc')
       .limit(1),
   )?.who;
+
+/**
+ * Writes one line of the trail: who did what, when, to which document. An act that is a part of another one writes none.
+ * @returns the line's id, 0 when none was written
+ */
+export function noteEvent(
+  { db, clock, who, isPart }: Ledger,
+  act: string,
+  documentKind: string,
+  documentId: number,
+  { detail, change }: TrailMore = {},
+): number {
+  if (isPart) return 0;
+  return db.insert('event', {
+    recorded_at: clock.now(),
+    who,
+    act,
+    document_kind: documentKind,
+    document_id: documentId,
+    ...(detail === undefined ? {} : { detail }),
+    ...(change == null ? {} : { change: JSON.stringify(change) }),
+  });
+}
+
+/** The same ledger for the parts of an act that writes one line for all of them. */
+export const asPart = (ledger: Ledger): Ledger => ({ ...ledger, isPart: true });
 
 const requestByKey = writtenOnce(() =>
   build.selectFrom('request').select(['location', 'fingerprint', 'recorded_at']).where('key', '=', ''),

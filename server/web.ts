@@ -12,6 +12,7 @@ import { type Problems, Reader, type Typed, Unreadable } from './reading.ts';
 import { Refusal } from './refusal.ts';
 import { newRequestKey } from './request-key.ts';
 import { once } from './trail.ts';
+import type { Day } from './units/day.ts';
 import { TooLarge } from './units/too-large.ts';
 
 declare module 'fastify' {
@@ -103,6 +104,39 @@ export const pageNumber = (query: Typed): number => {
   const page = query.page ?? '';
   return /^[1-9]\d{0,5}$/.test(page) ? Number.parseInt(page, 10) : 1;
 };
+
+/** The first and the last day of a list's filter, '' for none; what is no day is noted in the reader and filters nothing. */
+export function readPeriod(reader: Reader): { from: Day | null; to: Day | null } {
+  const dayOrNull = (field: string): Day | null => (reader.raw(field) === '' ? null : (reader.day(field) ?? null));
+  return { from: dayOrNull('from'), to: dayOrNull('to') };
+}
+
+/** Whether a list is filtered, and the addresses of the pages beside this one with the same filters; null for none. */
+export interface ListAddresses {
+  isFiltered: boolean;
+  newer: string | null;
+  older: string | null;
+}
+
+/** The pages beside the one that an address asks for. @param fields names of the filters, which every page keeps */
+export function listAddresses(
+  path: string,
+  query: Typed,
+  { fields, hasMore }: { fields: readonly string[]; hasMore: boolean },
+): ListAddresses {
+  const page = pageNumber(query);
+  const filled = fields.flatMap((name): [string, string][] => {
+    const value = (query[name] ?? '').trim();
+    return value === '' ? [] : [[name, value]];
+  });
+  const address = (number: number): string =>
+    `${path}?${new URLSearchParams(number === 1 ? filled : [...filled, ['page', String(number)]])}`;
+  return {
+    isFiltered: filled.length > 0,
+    newer: page > 1 ? address(page - 1) : null,
+    older: hasMore ? address(page + 1) : null,
+  };
+}
 
 export interface FormPost {
   /** Reads and does; returns the address to show next. Throws Unreadable or Refusal to come back to the form. */

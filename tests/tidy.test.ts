@@ -42,6 +42,8 @@ const AREAS = [
   'reports',
   'home',
   'files',
+  'find',
+  'history',
 ] as const;
 
 /** Files whose name does not say their layer. */
@@ -66,6 +68,11 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/access/home-network.ts': 'top',
   'server/reading.ts': 'compute',
   'server/setup/tag-address.ts': 'compute',
+  'server/history/change.ts': 'compute',
+  'server/history/restoring.ts': 'acts',
+  'server/setup/removals.ts': 'acts',
+  'server/setup/change-notes.ts': 'queries',
+  'server/tickets/take-back.ts': 'acts',
   'server/context.ts': 'queries',
   'server/trail.ts': 'queries',
   'server/web.ts': 'forms',
@@ -99,6 +106,12 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/manifests/draft-version.ts': 'compute',
   'server/manifests/meanwhile.ts': 'forms',
   'server/manifests/manifest-page.ts': 'routes',
+  'server/ledger/in-weight-list.ts': 'queries',
+  'server/find/words.ts': 'compute',
+  'server/find/hit.ts': 'compute',
+  'server/find/set-up.ts': 'forms',
+  'server/find/documents.ts': 'forms',
+  'server/find/day.ts': 'forms',
   'server/manifests/loading.ts': 'acts',
   'server/manifests/returns.ts': 'acts',
   'server/app.ts': 'top',

@@ -36,12 +36,20 @@ const demoNote = (show: Show) => html`<aside class="demo-note" aria-label="Demo"
   ${show.day(show.today)}.
 </aside>`;
 
+/** The search, one tap away from every page: a field where there is room for one, else the link among the areas. */
+const FIND_FORM = html`<form class="top-find" method="get" action="/find" role="search" aria-label="Everything">
+    <input name="q" type="search" aria-label="Find a code, number, name, day, amount or note" placeholder="Find"
+      maxlength="200" autocomplete="off" data-find>
+  </form>`;
+
 const areas = (path: string) => html`<nav aria-label="Areas">
     ${AREAS.map(
       (area) =>
         html`<a href="${area.path}" ${isHere(area.path, path) ? html`aria-current="page"` : null}>${area.name}</a>`,
     )}
-  </nav>`;
+    <a class="find-link" href="/find" ${isHere('/find', path) ? html`aria-current="page"` : null}>Find</a>
+  </nav>
+  ${isHere('/find', path) ? null : FIND_FORM}`;
 
 /** The frame around every page. */
 export function page({ title, show, body, kind = 'page', onPaper }: PageParts): SafeHtml {

@@ -1,7 +1,7 @@
 import { amountMinor } from '../../server/money/money.ts';
 import {
   addBin,
-  addGrades,
+  beginWithStarterList,
   nameGradesAtYard,
   saveContainer,
   saveScale,
@@ -99,9 +99,8 @@ const yardNotes: Record<YardName, string> = {
 
 /** Enters what a person sets up first: grades, containers, scales, yards with their words, and bins. */
 export function setUp(house: Household, on: Day): void {
-  const ledger = house.at(on);
-  addGrades(
-    ledger,
+  beginWithStarterList(
+    house.at(on),
     starterGrades.map(({ quotedPer, spoiledBy, ...grade }) => ({
       ...grade,
       quoted_per: quotedPer,
@@ -114,13 +113,13 @@ export function setUp(house: Household, on: Day): void {
   const containerIds = new Map(
     containers.map(([name, tare]) => [
       name,
-      saveContainer(ledger, null, { name, tare_typed: tare, tare_ug: lb(tare) }),
+      saveContainer(house.at(on), null, { name, tare_typed: tare, tare_ug: lb(tare) }),
     ]),
   );
   for (const plan of bins) {
     const gradeId = house.gradeId(plan.grade);
     const containerId = plan.container === null ? null : (containerIds.get(plan.container) ?? null);
-    const id = addBin(ledger, {
+    const id = addBin(house.at(on), {
       code: plan.code,
       grade_id: gradeId,
       place: plan.place,

@@ -22,17 +22,19 @@ import {
   danglingRows,
   documentsOff,
   type FrozenLoad,
+  goneWithGroups,
   gradesNotZero,
   keysTwice,
   loadedManifestIds,
   loadsOff,
   monthsOff,
   type Off,
-  replacedWithGroups,
   reversalsOff,
   settlementsOff,
   sharesOff,
+  takenBackTwice,
   triggersOf,
+  wordsOff,
 } from './queries.ts';
 
 /** One invariant of the ledger: what holds, and what breaks it (one sentence each; none when it holds). */
@@ -56,7 +58,7 @@ function groupsOff(ledger: Ledger): string[] {
     const shares = toStoredShares(reconciled, settings);
     return !same(groups, storedGroups(db, ticket.id)) || !same(shares, storedShares(db, ticket.id));
   });
-  return [...off.map(({ ticket }) => `ticket ${ticket.number}`), ...named(replacedWithGroups(ledger.db))];
+  return [...off.map(({ ticket }) => `ticket ${ticket.number}`), ...named(goneWithGroups(ledger.db))];
 }
 
 /** Whether the rows are the same, in whatever order they and their columns come. */
@@ -135,6 +137,8 @@ export const checks: readonly Check[] = [
   { name: 'the monthly sums are the sums of the shares', ask: ({ db }) => named(monthsOff(db)) },
   { name: 'every photo and paper belongs to a document', ask: ({ db }) => named(attachmentsAstray(db)) },
   { name: 'every photo and paper has the bytes that it says', ask: ({ db }) => named(bytesOff(db)) },
+  { name: 'nothing is taken back twice at once', ask: ({ db }) => named(takenBackTwice(db)) },
+  { name: 'the search has the words of every document', ask: ({ db }) => named(wordsOff(db)) },
   { name: 'every request key is there once', ask: ({ db }) => named(keysTwice(db)) },
 ];
 

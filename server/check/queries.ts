@@ -1,6 +1,7 @@
 import { type RawBuilder, sql } from 'kysely';
 import { build, type Db } from '../db/database.ts';
 import type { Load } from '../manifests/queries.ts';
+import { isStandingTicket } from '../tickets/queries.ts';
 
 /** What a broken rule is about, and by how much it is off (micrograms or minor units). */
 export interface Off {
@@ -114,7 +115,7 @@ export const loadsOff = (db: Db): Off[] =>
           case when exists (select 1 from ticket_line_load
               join ticket_line on ticket_line.id = ticket_line_load.ticket_line_id
               where ticket_line_load.manifest_line_id = manifest_line.id
-                and not exists (select 1 from ticket as newer where newer.replaces_id = ticket_line.ticket_id)) then 0
+                and exists (select 1 from ticket where ticket.id = ticket_line.ticket_id and ${isStandingTicket})) then 0
             when exists (select 1 from load_return where load_return.manifest_line_id = manifest_line.id
               and not exists (select 1 from load_return_undone
                 where load_return_undone.load_return_id = load_return.id)) then 0
@@ -150,13 +151,13 @@ export function settlementsOff(db: Db): Off[] {
   );
 }
 
-/** Replaced tickets that still have groups. */
-export const replacedWithGroups = (db: Db): Off[] =>
+/** Tickets that were replaced or taken back and still have groups. */
+export const goneWithGroups = (db: Db): Off[] =>
   offs(
     db,
     sql<Off>`select distinct 'ticket ' || ticket.number as what, 0 as off from reconciliation_group
       join ticket on ticket.id = reconciliation_group.ticket_id
-      join ticket as newer on newer.replaces_id = ticket.id`,
+      where not ${isStandingTicket}`,
   );
 
 /** Groups on a ticket whose shares by grade do not add up to them. */
@@ -278,6 +279,40 @@ export const triggersOf = (db: Db): Map<string, string> =>
     db
       .many(sql<{ name: string; sql: string }>`select name, sql from sqlite_master where type = 'trigger'`)
       .map((row) => [row.name, row.sql]),
+  );
+
+/** Documents that are taken back twice at once, which no act can do. */
+export const takenBackTwice = (db: Db): Off[] => [
+  ...offs(
+    db,
+    sql<Off>`select 'price ' || quote_id as what, count(*) as off from quote_take_back
+      where id not in (select quote_take_back_id from quote_take_back_undone) group by quote_id having count(*) > 1`,
+  ),
+  ...offs(
+    db,
+    sql<Off>`select 'ticket ' || ticket_id as what, count(*) as off from ticket_take_back
+      where id not in (select ticket_take_back_id from ticket_take_back_undone) group by ticket_id having count(*) > 1`,
+  ),
+];
+
+/**
+ * Words that the search does not have as the documents have them: missing, different, or of no document. What it is
+ * made of is written again from the tables and held against what is kept.
+ */
+export const wordsOff = (db: Db): Off[] =>
+  offs(
+    db,
+    sql<Off>`with due (id, text) as (
+        select 1099511627776 + id, text from ticket_text
+        union all select 2199023255552 + id, text from manifest_text
+        union all select 3298534883328 + id, note || char(10) || correction_reason from in_weight
+          where note <> '' or correction_reason <> ''
+        union all select 4398046511104 + id, note from recount where note <> ''
+        union all select 5497558138880 + id, note from bin_transfer where note <> ''
+        union all select 6597069766656 + id, note from scale_check where note <> ''
+        union all select 7696581394432 + id, reason from load_return where reason <> '')
+      select 'words ' || coalesce(due.id, found.rowid) as what, 0 as off
+        from due full join found on found.rowid = due.id where due.text is not found.text`,
   );
 
 /** What SQLite itself finds wrong with the file; empty when it is whole. */

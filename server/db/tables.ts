@@ -1,5 +1,6 @@
 import type * as access from '../access/table.ts';
 import type * as attachments from '../attachments/table.ts';
+import type * as find from '../find/table.ts';
 import type * as ledger from '../ledger/table.ts';
 import type * as manifests from '../manifests/table.ts';
 import type * as prices from '../prices/table.ts';
@@ -38,16 +39,22 @@ export interface Tables {
   balance: ledger.BalanceTable;
   request: ledger.RequestTable;
   event: ledger.EventTable;
+  trail_device: ledger.TrailDeviceTable;
   quote: prices.QuoteTable;
+  quote_take_back: prices.QuoteTakeBackTable;
+  quote_take_back_undone: prices.QuoteTakeBackUndoneTable;
   manifest: manifests.ManifestTable;
   manifest_line: manifests.ManifestLineTable;
   load_return: manifests.LoadReturnTable;
   load_return_undone: manifests.LoadReturnUndoneTable;
   ticket: tickets.TicketTable;
+  ticket_take_back: tickets.TicketTakeBackTable;
+  ticket_take_back_undone: tickets.TicketTakeBackUndoneTable;
   ticket_total: tickets.TicketTotalTable;
   ticket_line: tickets.TicketLineTable;
   ticket_line_load: tickets.TicketLineLoadTable;
   reconciliation_group: reconciliation.ReconciliationGroupTable;
   reconciliation_share: reconciliation.ReconciliationShareTable;
+  found: find.FoundTable;
   sale_month: reconciliation.SaleMonthTable;
 }

@@ -20,3 +20,7 @@ export function troubleOf(error: unknown): string | null {
   if (!(error instanceof SqliteDatabase.SqliteError)) return null;
   return TROUBLES.find(([code]) => error.code.startsWith(code))?.[1] ?? null;
 }
+
+/** Whether a row could not be deleted, or not added, because of what names it or what it names. */
+export const isStillNamed = (error: unknown): boolean =>
+  error instanceof SqliteDatabase.SqliteError && error.code === 'SQLITE_CONSTRAINT_FOREIGNKEY';

@@ -1,7 +1,8 @@
 import { createHash } from 'node:crypto';
 import type { Ledger } from '../context.ts';
+import { rowsBroughtIn } from '../history/queries.ts';
 import { Reader } from '../reading.ts';
-import { noteEvent, once } from '../trail.ts';
+import { asPart, noteEvent, once } from '../trail.ts';
 import { writeDay } from '../units/day.ts';
 import { shortly } from './compute.ts';
 import { type FileProblem, type FileRow, readCsv } from './csv.ts';
@@ -23,6 +24,8 @@ export interface ImportReport {
   readonly notes: readonly FileNote[];
   readonly header: readonly string[];
   readonly preview: readonly FileRow[];
+  /** The line of the trail by which the whole file can be taken back; 0 when nothing was kept. */
+  readonly trailId: number;
 }
 
 /** Ends a transaction that is not to stay. */
@@ -41,14 +44,15 @@ export function importFile(ledger: Ledger, kind: ImportKind, bytes: Uint8Array, 
   const key = requestKeyOf(kind, bytes);
   // A file of nothing but its header does nothing, as often as it is imported.
   const known = rows.length === 0 ? [] : alreadyImported(ledger, key);
-  if (known.length > 0) return { ...report, preview, notes: [], problems: known };
-  const job = { ledger, notes: [] as FileNote[], rows: usable.map((row) => readerFor(ledger, columns, row)) };
-  keepWhen(ledger, key, kind, () => {
+  if (known.length > 0) return { ...report, preview, trailId: 0, notes: [], problems: known };
+  const readers = usable.map((row) => readerFor(ledger, columns, row));
+  const job = { ledger: asPart(ledger), notes: [] as FileNote[], rows: readers };
+  const trailId = keepWhen(ledger, { key, kind, counted: report.counted }, () => {
     kind.run(job);
     return !dryRun && rows.length > 0 && problems.length === 0 && !job.rows.some(({ reader }) => reader.hasProblems);
   });
   const found = [...problems, ...job.rows.flatMap((row) => problemsOf(row, columns))];
-  return { ...report, preview, notes: byLine(job.notes), problems: byLine(found) };
+  return { ...report, preview, trailId, notes: byLine(job.notes), problems: byLine(found) };
 }
 
 const columnName = (cell: string): string => cell.trim().toLowerCase();
@@ -68,12 +72,26 @@ function alreadyImported({ db }: Ledger, key: string): FileProblem[] {
   return [{ line: 0, column: '', sentence: `This file was already imported on ${writeDay(on)}.` }];
 }
 
-function keepWhen(ledger: Ledger, key: string, kind: ImportKind, act: () => boolean): void {
+interface KeptFile {
+  key: string;
+  kind: ImportKind;
+  /** "12 in-weights" */
+  counted: string;
+}
+
+/** Does what a file says, and keeps it when `act` says so. @returns the id of its line of the trail, or 0 */
+function keepWhen(ledger: Ledger, { key, kind, counted }: KeptFile, act: () => boolean): number {
+  let trailId = 0;
   try {
     ledger.db.transaction(() => {
       const done = () => {
-        if (!act()) throw new NotKept();
-        noteEvent(ledger, `imported ${kind.words[1]} from a file`, 'file', 0);
+        const [rows, isKept] = rowsBroughtIn(ledger.db, act);
+        if (!isKept) throw new NotKept();
+        // Totals are no rows of their own: they go with their ticket. The key goes along, so that a file which is taken
+        // back may be imported again.
+        const hasRows = Object.keys(rows).length > 0;
+        const change = hasRows ? { rows, requestKey: key } : null;
+        trailId = noteEvent(ledger, `imported ${kind.words[1]} from a file`, 'file', 0, { detail: counted, change });
         return '/setup/files';
       };
       once(ledger, key, done);
@@ -81,6 +99,7 @@ function keepWhen(ledger: Ledger, key: string, kind: ImportKind, act: () => bool
   } catch (error) {
     if (!(error instanceof NotKept)) throw error;
   }
+  return trailId;
 }
 
 const readerFor = ({ settings }: Ledger, columns: readonly string[], row: FileRow): ImportRow => {

@@ -4,7 +4,7 @@ import { type ImportPageParts, importPage } from '../../views/files/import.ts';
 import { type Problems, type Typed, Unreadable } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
 import { readUpload, type UploadRules } from '../uploads.ts';
-import { bodyOf, ledgerOf, mustFind, paramsOf, problemsOf, queryOf, sendHtml, showOf, submit } from '../web.ts';
+import { bodyOf, idIn, ledgerOf, mustFind, paramsOf, problemsOf, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { countOf, type ImportReport, importFile, LARGEST_FILE, LARGEST_FILE_BYTES } from './acts.ts';
 import { findExport, ledgerExports, reportExports, writeExport } from './exports/names.ts';
 import { findImportKind, importKinds } from './imports/kinds.ts';
@@ -40,7 +40,8 @@ export async function fileRoutes(app: FastifyInstance): Promise<void> {
     const rows = /^\d{1,7}$/.test(query.rows ?? '') ? Number.parseInt(query.rows ?? '', 10) : 0;
     const imported = kind === undefined || rows === 0 ? null : countOf(kind, rows);
     const state = { typed: { kind: kind?.name ?? '' }, problems: {} };
-    return sendHtml(reply, importPage(showOf(request), { ...emptyPage, state, imported }));
+    const trailId = idIn(query.trail);
+    return sendHtml(reply, importPage(showOf(request), { ...emptyPage, state, imported, trailId }));
   });
 
   app.post('/import', { config: { takesFiles: true } }, async (request, reply) => {
@@ -60,6 +61,7 @@ const emptyPage: Omit<ImportPageParts, 'state'> = {
   kinds: importKinds,
   checked: null,
   imported: null,
+  trailId: 0,
   largestFile: LARGEST_FILE,
 };
 
@@ -119,7 +121,8 @@ function importChecked(request: FastifyRequest, reply: FastifyReply, bytes: Uint
     act(ledger) {
       const report = importFile(ledger, kind, content, false);
       if (report.problems.length > 0) throw new Unreadable({ '': 'Something is wrong with this file.' });
-      return `/import?${new URLSearchParams({ kind: kind.name, rows: String(report.rows) })}`;
+      const done = { kind: kind.name, rows: String(report.rows), trail: String(report.trailId) };
+      return `/import?${new URLSearchParams(done)}`;
     },
     again(show, typed, problems) {
       const parts = triedPage(request, kind, content, typed);

@@ -28,6 +28,12 @@ export interface LedgerCursor {
   id: number;
 }
 
+/** Which rows of a bin's ledger: from a day on, and of some kinds of documents; null for all. */
+export interface LedgerFilter {
+  from: Day | null;
+  kinds: readonly DocumentKind[] | null;
+}
+
 /**
  * The newest rows of a bin's ledger, or those before a cursor, newest first. Each side is read from its own index, so
  * the cost is the rows shown and not the history.
@@ -37,6 +43,7 @@ export const binLedgerRows = (
   accountId: number,
   before: LedgerCursor | null,
   count: number,
+  { from, kinds }: LedgerFilter = { from: null, kinds: null },
 ): BinLedgerRow[] => {
   const side = (own: 'to_account_id' | 'from_account_id', sign: number) => {
     const rows = build
@@ -47,7 +54,10 @@ export const binLedgerRows = (
       .where(own, '=', accountId)
       .orderBy('occurred_on', 'desc')
       .orderBy('id', 'desc')
-      .limit(count);
+      .limit(count)
+      .$if(from !== null, (query) => query.where('occurred_on', '>=', from as Day))
+      // The plus keeps SQLite to the account's own index.
+      .$if(kinds !== null, (query) => query.where(sql<DocumentKind>`+document_kind`, 'in', [...(kinds ?? [])]));
     return before === null
       ? rows
       : rows.where((eb) => eb(eb.refTuple('occurred_on', 'id'), '<', eb.tuple(before.day, before.id)));

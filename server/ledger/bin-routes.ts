@@ -3,13 +3,21 @@ import type { PhotosParts } from '../../views/attachments/section.ts';
 import { type BinPageParts, binPage } from '../../views/ledger/bin.ts';
 import { type PhotoPage, photosOf, takePhotosAt } from '../attachments/taking.ts';
 import type { Ledger } from '../context.ts';
-import type { Typed } from '../reading.ts';
+import { Reader, type Typed } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
 import { readDay } from '../units/day.ts';
 import { massUg } from '../units/mass.ts';
-import { idIn, ledgerOf, mustFind, paramId, paramsOf, queryOf, sendHtml, showOf, submit } from '../web.ts';
+import { idIn, ledgerOf, mustFind, paramId, paramsOf, queryOf, readPeriod, sendHtml, showOf, submit } from '../web.ts';
 import { recordBinTransfer, recordRecount, undoBinDocument } from './acts.ts';
-import { binLedgerRows, findInWeightsByIds, type LedgerCursor, ledgerDocuments, movedSince } from './bin-ledger.ts';
+import {
+  binLedgerRows,
+  findInWeightsByIds,
+  type LedgerCursor,
+  type LedgerFilter,
+  ledgerDocuments,
+  movedSince,
+} from './bin-ledger.ts';
+import { ledgerKinds } from './compute.ts';
 import { readBinTransfer, readRecount } from './forms.ts';
 import { type BinOnHand, balanceOf, binAccount, findBinByCode, listBinsOnHand } from './queries.ts';
 
@@ -84,6 +92,23 @@ function readCursor(text: string): LedgerCursor | null {
   return read.ok && idIn(id) > 0 ? { day: read.value, id: idIn(id) } : null;
 }
 
+/** What the address asks for: a page of the ledger, or the lines of some days or of one kind. */
+function readSelection(reader: Reader): LedgerFilter & { before: LedgerCursor | null; address: string } {
+  const { from, to } = readPeriod(reader);
+  const kind = reader.raw('kind');
+  // Before the first line of the day after the last one asked for.
+  const end = to === null ? null : { day: to, id: Number.MAX_SAFE_INTEGER };
+  const filled = ['kind', 'from', 'to'].flatMap((name): [string, string][] =>
+    reader.raw(name) === '' ? [] : [[name, reader.raw(name)]],
+  );
+  return {
+    before: readCursor(reader.raw('before')) ?? end,
+    from,
+    kinds: Object.hasOwn(ledgerKinds, kind) ? ledgerKinds[kind as keyof typeof ledgerKinds] : null,
+    address: new URLSearchParams(filled).toString(),
+  };
+}
+
 function readBinPage(
   { db, clock, settings }: Ledger,
   bin: BinOnHand,
@@ -91,15 +116,18 @@ function readBinPage(
   photos: PhotosParts = photosOf(db, photoPageOf(bin), query),
 ): BinPageParts {
   const account = binAccount(db, bin.id);
-  const before = readCursor(query.before ?? '');
-  const found = binLedgerRows(db, account, before, ROWS + 1);
+  const reader = new Reader(query, settings);
+  const selection = readSelection(reader);
+  const { before, kinds, address } = selection;
+  const found = binLedgerRows(db, account, before, ROWS + 1, selection);
   const rows = found.slice(0, ROWS);
   const now = balanceOf(db, account, bin.grade_id);
   let balance = before === null ? now : massUg(now - movedSince(db, account, before));
   const lines = rows.map((row) => {
     // A line that was taken back, and the line that takes it back, cancel each other: neither has a balance.
     const isGone = row.is_reversed === 1 || row.reverses_id !== null;
-    const line = { ...row, isGone, balanceUg: isGone ? null : balance };
+    // With lines left out between them, balances say nothing.
+    const line = { ...row, isGone, balanceUg: isGone || kinds !== null ? null : balance };
     if (!isGone) balance = massUg(balance - row.signed_ug);
     return line;
   });
@@ -111,8 +139,13 @@ function readBinPage(
     inWeights: findInWeightsByIds(db, inWeightIds),
     documents: new Map(ledgerDocuments(db, rows).map((each) => [`${each.kind} ${each.id}`, each])),
     done: query.done ?? '',
-    older: found.length > ROWS && last ? `${addressOf(bin)}?before=${last.occurred_on}.${last.id}` : null,
+    older:
+      found.length > ROWS && last
+        ? `${addressOf(bin)}?${address === '' ? '' : `${address}&`}before=${last.occurred_on}.${last.id}`
+        : null,
     isNewest: before === null,
+    isFiltered: address !== '',
+    filter: { typed: query, problems: reader.problems, idPrefix: 'filter-' },
     otherBins: listBinsOnHand(db).filter((other) => other.id !== bin.id),
     photos,
     starting: { occurredOn: clock.today(), unit: settings.unit, requestKey: newRequestKey() },

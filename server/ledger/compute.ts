@@ -25,3 +25,11 @@ export function explainNoNet({ grossUg, tareUg, unit }: Weighing, mark: DecimalM
 export function fullness(mass: MassUg, fullMarkUg: MassUg | null): number | null {
   return fullMarkUg === null || fullMarkUg === 0 ? null : mass / fullMarkUg;
 }
+
+/** Kinds of lines in a bin's ledger as a person asks for them, each with its kinds of documents. */
+export const ledgerKinds = {
+  in: ['in_weight', 'shortfall'],
+  counted: ['recount', 'shortfall'],
+  moved: ['bin_transfer'],
+  loaded: ['manifest_line', 'load_return'],
+} as const;

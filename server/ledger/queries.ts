@@ -161,11 +161,12 @@ export interface RecentInWeight extends InWeight {
   is_undone: number;
 }
 
-const isUndone = sql<number>`exists (
+/** 1 when an in-weight was taken back or corrected. */
+export const isUndone = sql<number>`exists (
   select 1 from transfer as posted join transfer as reversal on reversal.reverses_id = posted.id
   where posted.document_kind = 'in_weight' and posted.document_id = in_weight.id)`;
 
-const inWeightsWithBin = () =>
+export const inWeightsWithBin = () =>
   build
     .selectFrom('in_weight')
     .innerJoin('bin', 'bin.id', 'in_weight.bin_id')

@@ -129,4 +129,13 @@ export interface EventTable {
   act: Once<string>;
   document_kind: Once<string>;
   document_id: Once<number>;
+  /** What exactly, in words: "division 0.05 → 0.1". */
+  detail: OnceOr<string>;
+  /** A TrailChange as JSON, '' where nothing can be put back from here. */
+  change: OnceOr<string>;
+}
+
+/** Written only by the trigger on event. */
+export interface TrailDeviceTable {
+  who: Once<string>;
 }

@@ -24,8 +24,12 @@ function benchRoutes(app: FastifyInstance): void {
   app.get('/weigh-in', (request, reply) => {
     const ledger = ledgerOf(request);
     const query = queryOf(request);
-    const state = { typed: startingValues(ledger, query), problems: {} };
-    return sendHtml(reply, weighInPage(showOf(request), weighInLists(ledger), state, justDone(ledger, query)));
+    const starting = startingValues(ledger, query);
+    const again = idIn(query.again);
+    // One that was taken back by mistake is weighed in again as it was typed, and looked over first.
+    const typed = again === 0 ? starting : { ...starting, ...typedOfInWeight(ledger, again) };
+    const lists = weighInLists(ledger);
+    return sendHtml(reply, weighInPage(showOf(request), lists, { typed, problems: {} }, justDone(ledger, query)));
   });
 
   // What the tool understood of the figures so far, asked for while typing.

@@ -4,8 +4,9 @@ import { openBin } from '../ledger/acts.ts';
 import { findBin } from '../ledger/queries.ts';
 import { Refusal } from '../refusal.ts';
 import { findYard } from '../setup/queries.ts';
-import { noteEvent } from '../trail.ts';
+import { asPart, noteEvent } from '../trail.ts';
 import type { MassUg, MassUnit } from '../units/mass.ts';
+import { writeWeight } from '../units/write-weight.ts';
 import { loadLabel, nextNumber } from './compute.ts';
 import {
   deleteManifestLine,
@@ -68,7 +69,10 @@ export function addBinToDraft(ledger: Ledger, manifestId: number, binId: number)
   ledger.db.transaction(() => {
     draftOf(ledger, manifestId);
     const lineId = insertLine(ledger, manifestId, binId);
-    if (lineId !== null) noteEvent(ledger, 'put a load on a draft', 'manifest_line', lineId);
+    const load = lineId === null ? undefined : findLoad(ledger.db, lineId);
+    if (load === undefined) return;
+    const detail = `${load.label}: ${load.bin_code}`;
+    noteEvent(ledger, 'put a bin on a draft', 'manifest_line', load.id, { detail });
   });
 }
 
@@ -104,11 +108,18 @@ function insertLine(ledger: Ledger, manifestId: number, binId: number): number |
 export function removeFromDraft(ledger: Ledger, manifestId: number, lineId: number): void {
   ledger.db.transaction(() => {
     draftOf(ledger, manifestId);
-    if (findLoad(ledger.db, lineId)?.manifest_id !== manifestId) return;
+    const load = findLoad(ledger.db, lineId);
+    if (load?.manifest_id !== manifestId) return;
     deleteManifestLine(ledger.db, lineId);
-    noteEvent(ledger, 'took a load off a draft', 'manifest_line', lineId);
+    const detail = `${load.label}: ${load.bin_code}, ${loadOutSaid(ledger, load)}`;
+    // The load is gone, so the line of the trail is its manifest's.
+    noteEvent(ledger, 'took a bin off a draft', 'manifest', manifestId, { detail });
   });
 }
+
+/** A draft's load-out weight in words: "34.50 lb", or "by the book". */
+const loadOutSaid = ({ settings }: Ledger, load: Pick<Load, 'mass_ug' | 'unit'>): string =>
+  load.mass_ug === null ? 'by the book' : writeWeight(load.mass_ug, load.unit, settings.decimalMark);
 
 /** The load-out weight of one line of a draft; null weights mean: take the book weight. */
 export interface LoadOut {
@@ -144,8 +155,8 @@ export function weighLoads(ledger: Ledger, manifestId: number, loadOuts: readonl
   ledger.db.transaction(() => {
     draftOf(ledger, manifestId);
     for (const loadOut of loadOuts) {
-      const load = findLoad(ledger.db, loadOut.lineId);
-      if (load?.manifest_id !== manifestId || isStoredAs(load, loadOut)) continue;
+      const before = findLoad(ledger.db, loadOut.lineId);
+      if (before?.manifest_id !== manifestId || isStoredAs(before, loadOut)) continue;
       updateManifestLine(ledger.db, loadOut.lineId, {
         weighed: loadOut.massUg === null ? 'book' : 'load-out',
         empties_bin: flag(loadOut.emptiesBin),
@@ -157,7 +168,9 @@ export function weighLoads(ledger: Ledger, manifestId: number, loadOuts: readonl
         unit: loadOut.unit,
         mass_ug: loadOut.massUg,
       });
-      noteEvent(ledger, 'weighed a load', 'manifest_line', loadOut.lineId);
+      const now = loadOutSaid(ledger, { mass_ug: loadOut.massUg, unit: loadOut.unit });
+      const detail = `${before.bin_code}: ${loadOutSaid(ledger, before)} → ${now}`;
+      noteEvent(ledger, 'weighed a load of a draft', 'manifest_line', loadOut.lineId, { detail });
     }
   });
 }
@@ -168,6 +181,19 @@ export function setDraftAside(ledger: Ledger, manifestId: number): void {
     draftOf(ledger, manifestId);
     updateManifest(ledger.db, manifestId, { status: 'returned' });
     noteEvent(ledger, 'set a draft aside', 'manifest', manifestId);
+  });
+}
+
+/** Takes a draft up again that was set aside; it goes on as it was left. */
+export function takeDraftUp(ledger: Ledger, manifestId: number): void {
+  ledger.db.transaction(() => {
+    const manifest = findManifest(ledger.db, manifestId);
+    if (manifest === undefined) throw new Refusal('not_found', '', 'There is no such manifest.');
+    if (manifest.status !== 'returned' || manifest.loaded_on !== null) {
+      throw new Refusal('not_taken_back', '', `Manifest ${manifest.number} was not set aside.`);
+    }
+    updateManifest(ledger.db, manifestId, { status: 'draft' });
+    noteEvent(ledger, 'took a draft up again', 'manifest', manifestId);
   });
 }
 
@@ -193,5 +219,5 @@ function copyReadings(ledger: Ledger, fromId: number, toId: number): void {
     if (load === undefined) return [];
     return [{ ...loadOutOf(load), lineId: line.id }];
   });
-  weighLoads(ledger, toId, loadOuts);
+  weighLoads(asPart(ledger), toId, loadOuts);
 }

@@ -10,6 +10,7 @@ import {
   type LoadOut,
   removeFromDraft,
   setDraftAside,
+  takeDraftUp,
   weighLoads,
 } from './acts.ts';
 import { askAboutLoads, readBins, readLoadOuts } from './forms.ts';
@@ -67,6 +68,12 @@ function weighingRoutes(app: FastifyInstance): void {
     const { id, loads } = readDraftForm(ledger, reader, params);
     layTogether(reader, loads, [], { putsAway: true });
     setDraftAside(ledger, id);
+    return addressOf(id);
+  });
+
+  actOn(app, '/manifests/:id/taking-up', (ledger, _reader, params) => {
+    const { id } = manifestOf(ledger, params);
+    takeDraftUp(ledger, id);
     return addressOf(id);
   });
 

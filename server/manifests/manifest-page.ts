@@ -64,7 +64,7 @@ function draftOfNow(
     lists: readDraftLists(ledger, shown.loads),
     understood: new Map(shown.loads.map((each) => [each.load.id, understandLoad(ledger, shown, each, filled)])),
     isSaved: query.saved === '1',
-    meanwhile: readMeanwhile(ledger, loads, typed),
+    meanwhile: readMeanwhile(ledger, shown.manifest.id, loads, typed),
     photos,
   };
   return draftPage(show, parts, { typed: filled, problems });

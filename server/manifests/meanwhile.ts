@@ -121,7 +121,7 @@ const whoDid = (ledger: Ledger, kind: string, id: number): string | null => {
 };
 
 /** What to say beside the loads of a form that comes back. */
-export function readMeanwhile(ledger: Ledger, loads: readonly Load[], typed: Typed): Meanwhile {
+export function readMeanwhile(ledger: Ledger, manifestId: number, loads: readonly Load[], typed: Typed): Meanwhile {
   const changes = changesFor(typed, loads);
   const { changed = [], added = [], removed = [] } = changes ?? {};
   const who = (lineId: number) => whoDid(ledger, 'manifest_line', lineId);
@@ -142,7 +142,8 @@ export function readMeanwhile(ledger: Ledger, loads: readonly Load[], typed: Typ
     removed: removed.map((then) => ({
       label: then.label,
       typed: isTouched(typed, then) ? weighingInWords(ledger.db, typed, then.lineId) : null,
-      who: who(then.lineId),
+      // A load that is gone is known by its manifest only.
+      who: whoDid(ledger, 'manifest', manifestId),
     })),
   };
 }

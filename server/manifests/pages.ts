@@ -9,7 +9,7 @@ import { expectedShrinkages, planningMonths } from '../reports/queries.ts';
 import { type KnownScales, readKnownScales } from '../scales/comparisons.ts';
 import { type LoadForYard, type QueryWeight, queryWeightOf } from '../scales/query-weight.ts';
 import { type Container, findYard, listContainers, listScales, type Scale, yardGradeNames } from '../setup/queries.ts';
-import { standingTicketsOf, type Ticket, ticketPayingFor } from '../tickets/queries.ts';
+import { standingTicketsOf, type Ticket, ticketPayingFor, ticketsTakenBackOf } from '../tickets/queries.ts';
 import { Decimal } from '../units/decimal.ts';
 import { type MassUg, type MassUnit, massUg, NO_MASS, sumMass } from '../units/mass.ts';
 import type { LoadOut } from './acts.ts';
@@ -56,6 +56,8 @@ export interface ShownManifest {
   /** What past sales say of it; null where nothing was sold by weight yet. */
   outlook: ManifestOutlook | null;
   tickets: Ticket[];
+  /** Tickets of it that were taken back: they count for nothing and stay to be read. */
+  takenBack: Ticket[];
 }
 
 /** What is left of a manifest after the shrinkage that its grades had at its yard, or elsewhere. */
@@ -91,6 +93,7 @@ export function readManifest(ledger: Ledger, manifest: Manifest): ShownManifest 
     expectedMinor: sumMoney(loads.flatMap(({ expectedMinor }) => (expectedMinor === null ? [] : [expectedMinor]))),
     outlook: outlookOf(db, manifest, loads),
     tickets: standingTicketsOf(db, manifest.id),
+    takenBack: ticketsTakenBackOf(db, manifest.id),
   };
 }
 

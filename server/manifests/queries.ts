@@ -49,11 +49,26 @@ export interface ManifestSummary extends Manifest {
 
 export interface ManifestFilter {
   yardId: number | null;
+  /** Of the bins that are on it. */
+  gradeId: number | null;
   status: ManifestStatus | null;
+  /** A part of the number; '' for any. */
+  number: string;
+  /** The day it was loaded, or, of one that was not, the day it was drafted. */
+  from: Day | null;
+  to: Day | null;
 }
 
+const dayOfManifest = sql<Day>`coalesce(manifest.loaded_on, manifest.drafted_on)`;
+
 /** A page of manifests, newest first. */
-export function listManifests(db: Db, filter: ManifestFilter, offset: number, count: number): ManifestSummary[] {
+export function listManifests(
+  db: Db,
+  filter: Partial<ManifestFilter>,
+  offset: number,
+  count: number,
+): ManifestSummary[] {
+  const { yardId = null, gradeId = null, status = null, number = '', from = null, to = null } = filter;
   let query = manifests()
     .select((eb) => [
       eb
@@ -77,8 +92,21 @@ export function listManifests(db: Db, filter: ManifestFilter, offset: number, co
     .orderBy('manifest.id', 'desc')
     .limit(count)
     .offset(offset);
-  if (filter.yardId !== null) query = query.where('manifest.yard_id', '=', filter.yardId);
-  if (filter.status !== null) query = query.where('manifest.status', '=', filter.status);
+  if (yardId !== null) query = query.where('manifest.yard_id', '=', yardId);
+  if (status !== null) query = query.where('manifest.status', '=', status);
+  if (from !== null) query = query.where(dayOfManifest, '>=', from);
+  if (to !== null) query = query.where(dayOfManifest, '<=', to);
+  // Searched as text: a number may well hold the signs that LIKE reads as wildcards.
+  if (number !== '') query = query.where(sql<number>`instr(lower(manifest.number), lower(${number}))`, '>', 0);
+  if (gradeId !== null) {
+    query = query.where('manifest.id', 'in', (eb) =>
+      eb
+        .selectFrom('manifest_line')
+        .innerJoin('bin', 'bin.id', 'manifest_line.bin_id')
+        .select('manifest_line.manifest_id')
+        .where('bin.grade_id', '=', gradeId),
+    );
+  }
   return db.many(query);
 }
 

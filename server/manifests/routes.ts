@@ -2,24 +2,26 @@ import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { PhotosParts } from '../../views/attachments/section.ts';
 import type { Show } from '../../views/common/show.ts';
 import type { SafeHtml } from '../../views/html.ts';
-import { manifestList } from '../../views/manifests/list.ts';
+import { type ManifestListParts, manifestList } from '../../views/manifests/list.ts';
 import { newManifestPage, offeredBins } from '../../views/manifests/new.ts';
 import { manifestSheet } from '../../views/manifests/sheet.ts';
 import { type PhotoPage, takePhotosAt } from '../attachments/taking.ts';
 import type { Ledger } from '../context.ts';
-import type { Problems, Reader, Typed } from '../reading.ts';
+import { type Problems, Reader, type Typed } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
-import { findYard, listYards } from '../setup/queries.ts';
+import { findGrade, findYard, listGrades, listYards } from '../setup/queries.ts';
 import { returnLoad, returnManifest, undoLoading, undoLoadReturn } from '../tickets/acts.ts';
 import {
   idIn,
   idsOf,
   ledgerOf,
+  listAddresses,
   mustFind,
   pageNumber,
   paramsOf,
   queryOf,
   ROWS_PER_PAGE,
+  readPeriod,
   sendHtml,
   showOf,
   submit,
@@ -52,22 +54,9 @@ const STATUSES: readonly ManifestStatus[] = ['draft', 'loaded', 'sold', 'returne
 
 function listRoutes(app: FastifyInstance): void {
   app.get('/manifests', (request, reply) => {
-    const { db } = ledgerOf(request);
-    const query = queryOf(request);
-    const filter = {
-      yardId: findYard(db, idIn(query.yard))?.id ?? null,
-      status: STATUSES.find((status) => status === query.status) ?? null,
-    };
-    const number = pageNumber(query);
-    const found = listManifests(db, filter, (number - 1) * ROWS_PER_PAGE, ROWS_PER_PAGE + 1);
-    const parts = {
-      manifests: found.slice(0, ROWS_PER_PAGE),
-      filter,
-      yards: listYards(db),
-      number,
-      hasMore: found.length > ROWS_PER_PAGE,
-    };
-    return sendHtml(reply, manifestList(showOf(request), parts));
+    const parts = readList(ledgerOf(request), queryOf(request));
+    const isWrong = Object.keys(parts.state.problems).length > 0;
+    return sendHtml(reply, manifestList(showOf(request), parts), isWrong ? 422 : 200);
   });
 
   app.get('/manifests/new', (request, reply) => {
@@ -102,6 +91,30 @@ function listRoutes(app: FastifyInstance): void {
     const shown = readManifest(ledger, manifestOf(ledger, paramsOf(request)));
     return sendHtml(reply, manifestSheet(showOf(request), shown, cautionsOf(shown)));
   });
+}
+
+/** The list as its address filters it. What cannot be read filters nothing and is said beside its field. */
+function readList({ db, settings }: Ledger, query: Typed): ManifestListParts {
+  const reader = new Reader(query, settings);
+  const filter = {
+    yardId: findYard(db, reader.id('yard') ?? 0)?.id ?? null,
+    gradeId: findGrade(db, reader.id('grade') ?? 0)?.id ?? null,
+    status: STATUSES.find((status) => status === query.status) ?? null,
+    number: reader.text('number', 'a manifest number'),
+    ...readPeriod(reader),
+  };
+  const page = pageNumber(query);
+  const found = listManifests(db, filter, (page - 1) * ROWS_PER_PAGE, ROWS_PER_PAGE + 1);
+  return {
+    manifests: found.slice(0, ROWS_PER_PAGE),
+    yards: listYards(db),
+    grades: listGrades(db),
+    state: { typed: query, problems: reader.problems },
+    ...listAddresses('/manifests', query, {
+      fields: ['number', 'yard', 'grade', 'status', 'from', 'to'],
+      hasMore: found.length > ROWS_PER_PAGE,
+    }),
+  };
 }
 
 const offerParts = (ledger: Ledger, typed: Typed) => {

@@ -1,4 +1,4 @@
-import type { Insertable, Selectable } from 'kysely';
+import { type Insertable, type Selectable, sql } from 'kysely';
 import { build, type Db } from '../db/database.ts';
 import type { Day } from '../units/day.ts';
 import type { QuoteTable } from './table.ts';
@@ -16,10 +16,41 @@ const quoteColumns = [
   'quote.recorded_at',
 ] as const;
 
+/** The standing take-back of a quote: null while the quote counts. `quote` is the row's name in the query around it. */
+const takeBackOf = (quote: string) => sql<number | null>`(
+  select back.id from quote_take_back as back
+  left join quote_take_back_undone as again on again.quote_take_back_id = back.id
+  where back.quote_id = ${sql.ref(`${quote}.id`)} and again.quote_take_back_id is null)`;
+
+/** A quote with the names that a sentence about it needs, and the take-back that stands, if one does. */
+export interface NamedQuote extends Quote {
+  yard_name: string;
+  grade_name: string;
+  take_back_id: number | null;
+}
+
+const namedQuotes = () =>
+  build
+    .selectFrom('quote')
+    .innerJoin('yard', 'yard.id', 'quote.yard_id')
+    .innerJoin('grade', 'grade.id', 'quote.grade_id')
+    .select(quoteColumns)
+    .select(['yard.name as yard_name', 'grade.name as grade_name', takeBackOf('quote').as('take_back_id')]);
+
+export const findQuote = (db: Db, id: number): NamedQuote | undefined =>
+  db.maybe(namedQuotes().where('quote.id', '=', id));
+
+export const insertQuoteTakeBack = (db: Db, quoteId: number, now: string): void => {
+  db.run(build.insertInto('quote_take_back').values({ quote_id: quoteId, recorded_at: now }));
+};
+export const insertQuoteTakeBackUndone = (db: Db, takeBackId: number, now: string): void => {
+  db.run(build.insertInto('quote_take_back_undone').values({ quote_take_back_id: takeBackId, recorded_at: now }));
+};
+
 export const insertQuote = (db: Db, quote: Insertable<QuoteTable>): number =>
   db.run(build.insertInto('quote').values(quote)).id;
 
-/** The price a yard quoted for a grade as of a day: the newest one seen on or before it. */
+/** The price a yard quoted for a grade as of a day: the newest one seen on or before it that was not taken back. */
 export const quoteAsOf = (db: Db, yardId: number, gradeId: number, day: Day): Quote | undefined =>
   db.maybe(
     build
@@ -28,6 +59,7 @@ export const quoteAsOf = (db: Db, yardId: number, gradeId: number, day: Day): Qu
       .where('grade_id', '=', gradeId)
       .where('yard_id', '=', yardId)
       .where('seen_on', '<=', day)
+      .where(takeBackOf('quote'), 'is', null)
       .orderBy('seen_on', 'desc')
       .orderBy('id', 'desc')
       .limit(1),
@@ -53,6 +85,7 @@ export const newestQuotes = (db: Db, day: Day): Quote[] =>
               .whereRef('newest.grade_id', '=', 'grade.id')
               .whereRef('newest.yard_id', '=', 'yard.id')
               .where('newest.seen_on', '<=', day)
+              .where(takeBackOf('newest'), 'is', null)
               .orderBy('newest.seen_on', 'desc')
               .orderBy('newest.id', 'desc')
               .limit(1)
@@ -63,34 +96,69 @@ export const newestQuotes = (db: Db, day: Day): Quote[] =>
       .orderBy('quote.yard_id'),
   );
 
-/** A grade's quotes, newest first. */
+/** A grade's quotes that count, newest first. */
 export const quotesOfGrade = (db: Db, gradeId: number, count: number): Quote[] =>
   db.many(
     build
       .selectFrom('quote')
       .select(quoteColumns)
       .where('grade_id', '=', gradeId)
+      .where(takeBackOf('quote'), 'is', null)
       .orderBy('seen_on', 'desc')
       .orderBy('id', 'desc')
       .limit(count),
   );
 
-/** Every quote in the order it was seen, with the names that files use. */
-export const allQuotes = (db: Db): (Quote & { yard_name: string; grade_name: string })[] =>
+export interface QuoteFilter {
+  yardId: number | null;
+  from: Day | null;
+  to: Day | null;
+}
+
+/** A quote in a grade's history: those taken back and those written again for the same day are there too. */
+export interface HistoryQuote extends NamedQuote {
+  /** 1 when a later one of the same yard and day takes its place. */
+  is_replaced: number;
+}
+
+const isReplaced = sql<number>`exists (select 1 from quote as newer
+  where newer.grade_id = quote.grade_id and newer.yard_id = quote.yard_id and newer.seen_on = quote.seen_on
+    and newer.id > quote.id and ${takeBackOf('newer')} is null)`;
+
+/** A page of a grade's history of quotes, newest first. */
+export function historyOfGrade(
+  db: Db,
+  gradeId: number,
+  { yardId, from, to }: QuoteFilter,
+  page: { offset: number; count: number },
+): HistoryQuote[] {
+  let query = namedQuotes()
+    .select(isReplaced.as('is_replaced'))
+    .where('quote.grade_id', '=', gradeId)
+    .orderBy('quote.seen_on', 'desc')
+    .orderBy('quote.id', 'desc')
+    .limit(page.count)
+    .offset(page.offset);
+  if (yardId !== null) query = query.where('quote.yard_id', '=', yardId);
+  if (from !== null) query = query.where('quote.seen_on', '>=', from);
+  if (to !== null) query = query.where('quote.seen_on', '<=', to);
+  return db.many(query);
+}
+
+/** Every quote that counts in the order it was seen, with the names that files use. */
+export const allQuotes = (db: Db): NamedQuote[] =>
+  db.many(namedQuotes().where(takeBackOf('quote'), 'is', null).orderBy('quote.seen_on').orderBy('quote.id'));
+
+/** The quotes seen from one day to another that count, to tell whether a file repeats them. */
+export const quotesSeenBetween = (db: Db, from: Day, to: Day): Quote[] =>
   db.many(
     build
       .selectFrom('quote')
-      .innerJoin('yard', 'yard.id', 'quote.yard_id')
-      .innerJoin('grade', 'grade.id', 'quote.grade_id')
       .select(quoteColumns)
-      .select(['yard.name as yard_name', 'grade.name as grade_name'])
-      .orderBy('quote.seen_on')
-      .orderBy('quote.id'),
+      .where('seen_on', '>=', from)
+      .where('seen_on', '<=', to)
+      .where(takeBackOf('quote'), 'is', null),
   );
-
-/** The quotes seen from one day to another, to tell whether a file repeats them. */
-export const quotesSeenBetween = (db: Db, from: Day, to: Day): Quote[] =>
-  db.many(build.selectFrom('quote').select(quoteColumns).where('seen_on', '>=', from).where('seen_on', '<=', to));
 
 /** The grades that have an open bin. */
 export const gradeIdsWithBins = (db: Db): Set<number> => {

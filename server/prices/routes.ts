@@ -8,12 +8,32 @@ import { Reader, type Typed } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
 import { cutToPage } from '../setup/pages.ts';
 import { findGrade, findYard, type Grade, listGrades, listYards, type Yard, yardGradeNames } from '../setup/queries.ts';
-import type { Day } from '../units/day.ts';
-import { idIn, ledgerOf, mustFind, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
-import { recordPriceBoard } from './acts.ts';
+import {
+  idIn,
+  ledgerOf,
+  listAddresses,
+  mustFind,
+  pageNumber,
+  paramId,
+  queryOf,
+  ROWS_PER_PAGE,
+  readPeriod,
+  sendHtml,
+  showOf,
+  submit,
+} from '../web.ts';
+import { letQuoteStandAgain, recordPriceBoard, takeQuoteBack } from './acts.ts';
 import { askAboutPrices, pricedGradeIds, readPriceBoard } from './forms.ts';
-import { gradeIdsWithBins, newestQuotes, type Quote, quoteAsOf, quotesOfGrade } from './queries.ts';
-import { bestQuotes, replacedQuotes } from './standing.ts';
+import {
+  findQuote,
+  gradeIdsWithBins,
+  historyOfGrade,
+  newestQuotes,
+  type Quote,
+  quoteAsOf,
+  quotesOfGrade,
+} from './queries.ts';
+import { bestQuotes } from './standing.ts';
 
 /** Nothing renders more rows than this. */
 const MOST_ROWS = 200;
@@ -38,8 +58,8 @@ export async function priceRoutes(app: FastifyInstance): Promise<void> {
       act(ledger, reader) {
         const quotes = readPriceBoard(ledger.db, reader);
         askAboutPrices(ledger.db, reader, quotes);
-        recordPriceBoard(ledger, quotes);
-        return `/prices?${new URLSearchParams({ yard: reader.raw('yard'), written: String(quotes.length) })}`;
+        const trail = String(recordPriceBoard(ledger, quotes));
+        return `/prices?${new URLSearchParams({ yard: reader.raw('yard'), written: String(quotes.length), trail })}`;
       },
       again(show, typed, problems) {
         const ledger = ledgerOf(request);
@@ -53,15 +73,39 @@ export async function priceRoutes(app: FastifyInstance): Promise<void> {
 
   app.get('/prices/grades/:id', (request, reply) => {
     const ledger = ledgerOf(request);
-    const query = queryOf(request);
-    const typed = { on: query.on ?? ledger.clock.today() };
+    const typed = { ...queryOf(request), on: queryOf(request).on ?? ledger.clock.today() };
     const reader = new Reader(typed, ledger.settings);
-    const on = reader.day('on');
-    const grade = gradeOf(request);
-    const parts = readGradePrices(ledger, grade, reader.hasProblems ? null : on);
+    const parts = readGradePrices(ledger, gradeOf(request), reader);
     const status = reader.hasProblems ? 422 : 200;
     return sendHtml(reply, gradePricesPage(showOf(request), parts, { typed, problems: reader.problems }), status);
   });
+
+  quoteRoutes(app);
+}
+
+/** Taking one price back, and letting it count again; the page is its grade's history. */
+function quoteRoutes(app: FastifyInstance): void {
+  for (const [path, act] of [
+    ['take-backs', takeQuoteBack],
+    ['take-backs/undo', letQuoteStandAgain],
+  ] as const) {
+    app.post(`/quotes/:id/${path}`, (request, reply) => {
+      const quote = mustFind(findQuote(ledgerOf(request).db, paramId(request)), 'price');
+      return submit(request, reply, {
+        act(ledger) {
+          act(ledger, quote.id);
+          return `/prices/grades/${quote.grade_id}#quotes`;
+        },
+        again(show, _typed, problems) {
+          const ledger = ledgerOf(request);
+          const typed = { on: ledger.clock.today() };
+          const grade = mustFind(findGrade(ledger.db, quote.grade_id), 'grade');
+          const parts = readGradePrices(ledger, grade, new Reader(typed, ledger.settings));
+          return gradePricesPage(show, parts, { typed, problems });
+        },
+      });
+    });
+  }
 }
 
 const gradeOf = (request: FastifyRequest): Grade =>
@@ -88,6 +132,7 @@ function readPrices({ db, clock }: Ledger, query: Typed): PricesParts {
     isAll,
     leftOut: all.length - grades.length,
     written: writtenBoard(yards, query),
+    trailId: idIn(query.trail),
   };
 }
 
@@ -148,9 +193,17 @@ function startingBoard({ clock }: Ledger, { yard, first, others }: BoardParts): 
   return typed;
 }
 
-function readGradePrices({ db, clock }: Ledger, grade: Grade, on: Day | null): GradePricesParts {
+const HISTORY_FILTERS = ['yard', 'from', 'to'] as const;
+
+/** A grade's prices on the day asked about, and a page of its history as the address filters it. */
+function readGradePrices({ db, clock }: Ledger, grade: Grade, reader: Reader): GradePricesParts {
   const yards = listYards(db);
   const quotes = quotesOfGrade(db, grade.id, MOST_ROWS);
+  const read = reader.day('on');
+  const on = reader.problems.on === undefined ? read : null;
+  const filter = { yardId: findYard(db, reader.id('yard') ?? 0)?.id ?? null, ...readPeriod(reader) };
+  const offset = (pageNumber(reader.typed) - 1) * ROWS_PER_PAGE;
+  const history = historyOfGrade(db, grade.id, filter, { offset, count: ROWS_PER_PAGE + 1 });
   const asOf = yards.flatMap((yard): { yard: Yard; quote: Quote }[] => {
     const quote = on === null ? undefined : quoteAsOf(db, yard.id, grade.id, on);
     return quote === undefined ? [] : [{ yard, quote }];
@@ -159,8 +212,11 @@ function readGradePrices({ db, clock }: Ledger, grade: Grade, on: Day | null): G
     grade,
     yards,
     quotes,
-    replaced: replacedQuotes(quotes),
-    isCut: quotes.length === MOST_ROWS,
+    history: history.slice(0, ROWS_PER_PAGE),
+    ...listAddresses(`/prices/grades/${grade.id}`, reader.typed, {
+      fields: HISTORY_FILTERS,
+      hasMore: history.length > ROWS_PER_PAGE,
+    }),
     on,
     isToday: on === clock.today(),
     asOf,

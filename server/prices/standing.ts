@@ -36,18 +36,6 @@ export function bestQuotes(quotes: readonly QuotedPrice[]): Set<number> {
 const newestFirst = (a: QuotedPrice, b: QuotedPrice): number =>
   a.seen_on === b.seen_on ? b.id - a.id : a.seen_on < b.seen_on ? 1 : -1;
 
-/** The ids of quotes that a later one of the same yard and day takes the place of. */
-export function replacedQuotes(quotes: readonly QuotedPrice[]): Set<number> {
-  const counted = new Set<string>();
-  const replaced = new Set<number>();
-  for (const { id, yard_id, seen_on } of [...quotes].sort(newestFirst)) {
-    const key = `${yard_id} ${seen_on}`;
-    if (counted.has(key)) replaced.add(id);
-    counted.add(key);
-  }
-  return replaced;
-}
-
 export interface StandingPoint {
   day: Day;
   /** Digits of the price in the unit asked for; null before the yard's first quote. */

@@ -12,3 +12,15 @@ export interface QuoteTable {
   seen_where: Once<string>;
   recorded_at: Once<string>;
 }
+
+export interface QuoteTakeBackTable {
+  id: Id;
+  quote_id: Once<number>;
+  recorded_at: Once<string>;
+}
+
+/** A taken-back quote that counts again. */
+export interface QuoteTakeBackUndoneTable {
+  quote_take_back_id: Once<number>;
+  recorded_at: Once<string>;
+}

@@ -5,7 +5,7 @@ import type { Load } from '../manifests/queries.ts';
 import type { ReconciliationGroup } from '../reconciliation/compute.ts';
 import { type ReconciledTicket, reconciledTicket } from '../reconciliation/queries.ts';
 import { listGrades, listScales, listYardScales, listYards } from '../setup/queries.ts';
-import type { TicketLine } from '../tickets/queries.ts';
+import { isStandingTicket, type TicketLine } from '../tickets/queries.ts';
 import type { Day } from '../units/day.ts';
 import { Decimal } from '../units/decimal.ts';
 import { toMassUg } from '../units/mass.ts';
@@ -151,9 +151,7 @@ export function comparisonsAtYard(
       .where('ticket.yard_id', '=', yardId)
       .where('ticket.sold_on', '>=', from)
       .where('ticket.sold_on', '<', until)
-      .where(({ not, exists, selectFrom }) =>
-        not(exists(selectFrom('ticket as newer').select('newer.id').whereRef('newer.replaces_id', '=', 'ticket.id'))),
-      )
+      .where(isStandingTicket)
       .orderBy('ticket.sold_on', 'desc')
       .orderBy('ticket.id', 'desc')
       .limit(MOST_TICKETS),

@@ -1,5 +1,7 @@
 import type { Insertable } from 'kysely';
 import type { Ledger } from '../context.ts';
+import { changeBetween, type Fields } from '../history/change.ts';
+import { rowsBroughtIn } from '../history/queries.ts';
 import {
   balanceOf,
   binAccount,
@@ -12,13 +14,16 @@ import {
 } from '../ledger/queries.ts';
 import type { BinTable } from '../ledger/table.ts';
 import { Refusal } from '../refusal.ts';
-import { noteEvent } from '../trail.ts';
+import { asPart, noteEvent } from '../trail.ts';
 import { writeWeight } from '../units/write-weight.ts';
+import { noteSettings, noteSetUp } from './change-notes.ts';
 import {
   deleteYardScale,
+  findContainer,
   findContainerByName,
   findGrade,
   findGradeByName,
+  findScale,
   findScaleByName,
   findYard,
   findYardByName,
@@ -41,6 +46,7 @@ import {
   updateYardScale,
   type Yard,
   type YardScale,
+  yardGradeNames,
   yardScalesOf,
 } from './queries.ts';
 import type { Settings } from './settings.ts';
@@ -68,14 +74,22 @@ function refuseFallbackCircle({ db }: Ledger, id: number, fallsBackToId: number 
   }
 }
 
+/** A row before and after it was saved, as the trail keeps it. */
+const saved = (before: object | null, after: object): { before: Fields | null; after: Fields } => ({
+  before: before as Fields | null,
+  after: after as Fields,
+});
+
 /** Adds a grade, or changes the one with `id`. @returns its id */
 export function saveGrade(ledger: Ledger, id: number | null, grade: Insertable<GradeTable>): number {
   return ledger.db.transaction(() => {
     refuseTakenName(findGradeByName(ledger.db, grade.name), id, 'name', grade.name);
-    if (id === null) return insertGrade(ledger.db, grade);
-    refuseFallbackCircle(ledger, id, grade.falls_back_to_id ?? null);
-    updateGrade(ledger.db, id, grade);
-    return id;
+    const before = id === null ? null : (findGrade(ledger.db, id) ?? null);
+    if (id !== null) refuseFallbackCircle(ledger, id, grade.falls_back_to_id ?? null);
+    const savedId = id ?? insertGrade(ledger.db, grade);
+    if (id !== null) updateGrade(ledger.db, id, grade);
+    noteSetUp(ledger, { kind: 'grade', id: savedId, name: before?.name ?? grade.name, ...saved(before, grade) });
+    return savedId;
   });
 }
 
@@ -100,37 +114,44 @@ export function beginWithStarterList(ledger: Ledger, grades: readonly GradeSeed[
     if (!isLedgerEmpty(ledger.db)) {
       throw new Refusal('ledger_not_empty', '', 'This ledger has grades already. Add more in Set-up.');
     }
-    addGrades(ledger, grades);
-    noteEvent(ledger, 'began with the starter list', 'grade', 0);
+    const [rows] = rowsBroughtIn(ledger.db, () => addGrades(asPart(ledger), grades));
+    const detail = `${grades.length} grades`;
+    noteEvent(ledger, 'began with the starter list', 'grade', 0, { detail, change: { rows } });
   });
 }
 
 export function saveContainer(ledger: Ledger, id: number | null, container: Insertable<ContainerTable>): number {
   return ledger.db.transaction(() => {
     refuseTakenName(findContainerByName(ledger.db, container.name), id, 'name', container.name);
-    if (id === null) return insertContainer(ledger.db, container);
-    updateContainer(ledger.db, id, container);
-    return id;
+    const before = id === null ? null : (findContainer(ledger.db, id) ?? null);
+    const savedId = id ?? insertContainer(ledger.db, container);
+    if (id !== null) updateContainer(ledger.db, id, container);
+    const name = before?.name ?? container.name;
+    noteSetUp(ledger, { kind: 'container', id: savedId, name, ...saved(before, container) });
+    return savedId;
   });
 }
 
 export function saveScale(ledger: Ledger, id: number | null, scale: Insertable<ScaleTable>): number {
   return ledger.db.transaction(() => {
     refuseTakenName(findScaleByName(ledger.db, scale.name), id, 'name', scale.name);
-    if (id === null) return insertScale(ledger.db, { ...scale, added_on: ledger.clock.today() });
-    updateScale(ledger.db, id, scale);
-    return id;
+    const before = id === null ? null : (findScale(ledger.db, id) ?? null);
+    const savedId = id ?? insertScale(ledger.db, { ...scale, added_on: ledger.clock.today() });
+    if (id !== null) updateScale(ledger.db, id, scale);
+    noteSetUp(ledger, { kind: 'scale', id: savedId, name: before?.name ?? scale.name, ...saved(before, scale) });
+    return savedId;
   });
 }
 
 export function saveYard(ledger: Ledger, id: number | null, yard: Insertable<YardTable>): number {
   return ledger.db.transaction(() => {
     refuseTakenName(findYardByName(ledger.db, yard.name), id, 'name', yard.name);
-    if (id === null) return insertYard(ledger.db, yard);
-    const before = findYard(ledger.db, id);
-    if (before !== undefined && before.unit !== yard.unit) keepSteps(ledger, before, yard.unit);
-    updateYard(ledger.db, id, yard);
-    return id;
+    const before = id === null ? null : (findYard(ledger.db, id) ?? null);
+    if (before !== null && before.unit !== yard.unit) keepSteps(ledger, before, yard.unit);
+    const savedId = id ?? insertYard(ledger.db, yard);
+    if (id !== null) updateYard(ledger.db, id, yard);
+    noteSetUp(ledger, { kind: 'yard', id: savedId, name: before?.name ?? yard.name, ...saved(before, yard) });
+    return savedId;
   });
 }
 
@@ -159,26 +180,61 @@ export function saveYardScale(ledger: Ledger, yardId: number, id: number | null,
   return db.transaction(() => {
     const { families, ...scale } = input;
     refuseTakenName(findYardScaleByName(db, yardId, scale.name), id, 'name', scale.name);
+    const before = yardScalesOf(db, yardId).find((other) => other.id === id) ?? null;
     const savedId = id ?? insertYardScale(db, { ...scale, yard_id: yardId });
     if (id !== null) updateYardScale(db, id, scale);
     setYardScaleFamilies(db, { id: savedId, yard_id: yardId }, families);
-    noteEvent(ledger, id === null ? 'added a scale of a yard' : 'changed a scale of a yard', 'yard_scale', savedId);
+    noteSetUp(ledger, {
+      kind: 'yard_scale',
+      id: savedId,
+      name: before?.name ?? scale.name,
+      before: before === null ? null : yardScaleFields(before),
+      after: yardScaleFields({ ...input, yard_id: yardId }),
+    });
     return savedId;
   });
 }
+
+/** A further scale as the trail keeps it. */
+export const yardScaleFields = ({
+  yard_id,
+  name,
+  division,
+  class: accuracy,
+  families,
+}: YardScaleInput & { yard_id: number }) => ({
+  yard_id,
+  name,
+  division,
+  class: accuracy,
+  families: families.join(', '),
+});
 
 /** Removes a further scale of a yard; what went over it goes over the yard's usual one again. */
 export function removeYardScale(ledger: Ledger, scale: YardScale): void {
   ledger.db.transaction(() => {
     deleteYardScale(ledger.db, scale.id);
-    noteEvent(ledger, `removed the yard's scale ${scale.name}`, 'yard_scale', scale.id);
+    const { id, name } = scale;
+    noteSetUp(ledger, { kind: 'yard_scale', id, name, before: yardScaleFields(scale), after: null });
   });
 }
 
 /** Sets the yard's own names for grades; an empty name takes one away. */
 export function nameGradesAtYard(ledger: Ledger, yardId: number, names: ReadonlyMap<number, string>): void {
-  ledger.db.transaction(() => {
-    for (const [gradeId, name] of names) setYardGradeName(ledger.db, yardId, gradeId, name);
+  const { db } = ledger;
+  db.transaction(() => {
+    const kept = yardGradeNames(db, yardId);
+    const change = changeBetween(
+      Object.fromEntries([...kept].map(([gradeId, name]) => [String(gradeId), name])),
+      Object.fromEntries([...names].map(([gradeId, name]) => [String(gradeId), name === '' ? null : name])),
+    );
+    if (change === null) return;
+    for (const [gradeId, name] of names) setYardGradeName(db, yardId, gradeId, name);
+    const said = Object.keys(change.after).map((gradeId) => {
+      const grade = findGrade(db, Number.parseInt(gradeId, 10))?.name ?? '';
+      return `${grade}: ${change.before[gradeId] ?? 'none'} → ${change.after[gradeId] ?? 'none'}`;
+    });
+    noteEvent(ledger, 'named grades at a yard', 'yard_grade', yardId, { detail: said.join(', '), change });
   });
 }
 
@@ -188,7 +244,9 @@ export function addBin(ledger: Ledger, bin: Insertable<BinTable>): number {
     if (findGrade(ledger.db, bin.grade_id) === undefined) {
       throw new Refusal('not_found', 'grade', 'Choose a grade from the list.');
     }
-    return insertBin(ledger.db, bin);
+    const id = insertBin(ledger.db, bin);
+    noteSetUp(ledger, { kind: 'bin', id, name: bin.code, ...saved(null, bin) });
+    return id;
   });
 }
 
@@ -196,7 +254,10 @@ export function addBin(ledger: Ledger, bin: Insertable<BinTable>): number {
 export function changeBin(ledger: Ledger, id: number, change: Parameters<typeof updateBin>[2]): void {
   ledger.db.transaction(() => {
     if (change.code !== undefined) refuseTakenName(findBinByCode(ledger.db, change.code), id, 'code', change.code);
+    const before = findBin(ledger.db, id);
+    if (before === undefined) throw new Refusal('not_found', '', 'There is no such bin.');
     updateBin(ledger.db, id, change);
+    noteSetUp(ledger, { kind: 'bin', id, name: before.code, ...saved(before, change) });
   });
 }
 
@@ -229,7 +290,8 @@ export function removeBin(ledger: Ledger, id: number): void {
       throw new Refusal('in_use', '', `${bin.code} has a history, which stays. Close it instead.`);
     }
     deleteBin(ledger.db, id);
-    noteEvent(ledger, `removed the unused bin ${bin.code}`, 'bin', id);
+    const { grade_name: _, family: __, mass_ug: ___, since_on: ____, ...row } = bin;
+    noteSetUp(ledger, { kind: 'bin', id, name: bin.code, before: row, after: null });
   });
 }
 
@@ -246,7 +308,7 @@ export function changeSettings(ledger: Ledger, settings: Settings): void {
       throw new Refusal('in_use', 'currency', 'Amounts are already written in this currency; a ledger keeps to one.');
     }
     storeSettings(ledger.db, settings);
-    noteEvent(ledger, 'changed the settings', 'setting', 0);
+    noteSettings(ledger, { ...ledger.settings }, { ...settings });
   });
 }
 

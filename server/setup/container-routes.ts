@@ -8,6 +8,8 @@ import { saveContainer } from './acts.ts';
 import { readContainer, weightFields } from './forms.ts';
 import { cutToPage, doneSentence } from './pages.ts';
 import { type Container, findContainer, listContainers } from './queries.ts';
+import { removeContainer } from './removals.ts';
+import type { Settings } from './settings.ts';
 
 /** Buckets, tubs and carts with a known tare: list, add, change. */
 export async function containerRoutes(app: FastifyInstance): Promise<void> {
@@ -27,10 +29,8 @@ export async function containerRoutes(app: FastifyInstance): Promise<void> {
   );
 
   app.get('/setup/containers/:id', (request, reply) => {
-    const { settings } = ledgerOf(request);
     const container = containerOf(request);
-    const { figure, unit } = weightFields(container.tare_typed, container.tare_ug, settings);
-    const typed = { name: container.name, tare: figure, unit, requestKey: newRequestKey() };
+    const typed = typedOfContainer(container, ledgerOf(request).settings);
     return sendHtml(reply, containerPage(showOf(request), container, { typed, problems: {} }));
   });
 
@@ -44,6 +44,25 @@ export async function containerRoutes(app: FastifyInstance): Promise<void> {
       again: (show, typed, problems) => containerPage(show, containerOf(request), { typed, problems }),
     }),
   );
+
+  app.post('/setup/containers/:id/removal', (request, reply) =>
+    submit(request, reply, {
+      act(ledger) {
+        removeContainer(ledger, containerOf(request).id);
+        return '/setup/containers';
+      },
+      again(show, _typed, problems) {
+        const container = containerOf(request);
+        return containerPage(show, container, { typed: typedOfContainer(container, show.settings), problems });
+      },
+    }),
+  );
+}
+
+/** A container as its form would have been typed. */
+function typedOfContainer(container: Container, settings: Settings): Typed {
+  const { figure, unit } = weightFields(container.tare_typed, container.tare_ug, settings);
+  return { name: container.name, tare: figure, unit, requestKey: newRequestKey() };
 }
 
 const containerOf = (request: FastifyRequest): Container =>

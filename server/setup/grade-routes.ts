@@ -7,7 +7,8 @@ import { ledgerOf, mustFind, paramId, queryOf, sendHtml, showOf, submit } from '
 import { saveGrade } from './acts.ts';
 import { readGrade } from './forms.ts';
 import { cutToPage, doneSentence } from './pages.ts';
-import { findGrade, isLedgerEmpty, listGrades } from './queries.ts';
+import { findGrade, type Grade, isLedgerEmpty, listGrades } from './queries.ts';
+import { removeGrade } from './removals.ts';
 
 /** The grades of this ledger: list, add, change. */
 export async function gradeRoutes(app: FastifyInstance): Promise<void> {
@@ -27,17 +28,8 @@ export async function gradeRoutes(app: FastifyInstance): Promise<void> {
   app.get('/setup/grades/:id', (request, reply) => {
     const { db } = ledgerOf(request);
     const grade = mustFind(findGrade(db, paramId(request)), 'grade');
-    const typed = {
-      name: grade.name,
-      family: grade.family,
-      quotedPer: grade.quoted_per,
-      code: grade.code,
-      fallsBackTo: String(grade.falls_back_to_id ?? ''),
-      recognise: grade.recognise,
-      spoiledBy: grade.spoiled_by,
-      requestKey: newRequestKey(),
-    };
-    return sendHtml(reply, gradePage(showOf(request), grade, listGrades(db), { typed, problems: {} }));
+    const state = { typed: typedOfGrade(grade), problems: {} };
+    return sendHtml(reply, gradePage(showOf(request), grade, listGrades(db), state));
   });
 
   app.post('/setup/grades/:id', (request, reply) =>
@@ -54,7 +46,33 @@ export async function gradeRoutes(app: FastifyInstance): Promise<void> {
       },
     }),
   );
+
+  app.post('/setup/grades/:id/removal', (request, reply) =>
+    submit(request, reply, {
+      act(ledger) {
+        removeGrade(ledger, paramId(request));
+        return '/setup/grades';
+      },
+      again(show, _typed, problems) {
+        const { db } = ledgerOf(request);
+        const grade = mustFind(findGrade(db, paramId(request)), 'grade');
+        return gradePage(show, grade, listGrades(db), { typed: typedOfGrade(grade), problems });
+      },
+    }),
+  );
 }
+
+/** A grade as its form would have been typed. */
+const typedOfGrade = (grade: Grade): Typed => ({
+  name: grade.name,
+  family: grade.family,
+  quotedPer: grade.quoted_per,
+  code: grade.code,
+  fallsBackTo: String(grade.falls_back_to_id ?? ''),
+  recognise: grade.recognise,
+  spoiledBy: grade.spoiled_by,
+  requestKey: newRequestKey(),
+});
 
 function readGrades({ db }: Ledger, query: Typed): GradesParts {
   const grades = listGrades(db);

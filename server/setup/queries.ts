@@ -113,6 +113,10 @@ export const updateGrade = (db: Db, id: number, grade: Updateable<GradeTable>): 
   db.run(build.updateTable('grade').set(grade).where('id', '=', id));
 };
 
+export const deleteGrade = (db: Db, id: number): void => {
+  db.run(build.deleteFrom('grade').where('id', '=', id));
+};
+
 const containerColumns = ['id', 'name', 'tare_typed', 'tare_ug'] as const;
 
 export const listContainers = (db: Db): Container[] =>
@@ -125,6 +129,10 @@ export const insertContainer = (db: Db, container: Insertable<ContainerTable>): 
   db.run(build.insertInto('container').values(container)).id;
 export const updateContainer = (db: Db, id: number, container: Updateable<ContainerTable>): void => {
   db.run(build.updateTable('container').set(container).where('id', '=', id));
+};
+
+export const deleteContainer = (db: Db, id: number): void => {
+  db.run(build.deleteFrom('container').where('id', '=', id));
 };
 
 const scaleColumns = ['id', 'name', 'division', 'unit', 'class', 'tolerance', 'capacity', 'added_on'] as const;
@@ -140,6 +148,10 @@ export const updateScale = (db: Db, id: number, scale: Updateable<ScaleTable>): 
   db.run(build.updateTable('scale').set(scale).where('id', '=', id));
 };
 
+export const deleteScale = (db: Db, id: number): void => {
+  db.run(build.deleteFrom('scale').where('id', '=', id));
+};
+
 const yardColumns = ['id', 'name', 'unit', 'cash_step_minor', 'scale_division', 'scale_class', 'notes'] as const;
 
 export const listYards = (db: Db): Yard[] => db.many(build.selectFrom('yard').select(yardColumns).orderBy('id'));
@@ -151,6 +163,10 @@ export const insertYard = (db: Db, yard: Insertable<YardTable>): number =>
   db.run(build.insertInto('yard').values(yard)).id;
 export const updateYard = (db: Db, id: number, yard: Updateable<YardTable>): void => {
   db.run(build.updateTable('yard').set(yard).where('id', '=', id));
+};
+
+export const deleteYard = (db: Db, id: number): void => {
+  db.run(build.deleteFrom('yard').where('id', '=', id));
 };
 
 /** The yard's own names for grades, by grade id. */
@@ -204,6 +220,8 @@ export const yardScalesOf = (db: Db, yardId: number): YardScale[] =>
     db.many(yardScaleFamilies().where('yard_id', '=', yardId)),
   );
 
+export const findYardScale = (db: Db, id: number): YardScale | undefined =>
+  listYardScales(db).find((scale) => scale.id === id);
 export const findYardScaleByName = (db: Db, yardId: number, name: string): { id: number } | undefined =>
   db.maybe(yardScales().where('yard_id', '=', yardId).where('name', '=', name.trim()));
 export const insertYardScale = (db: Db, scale: Insertable<YardScaleTable>): number =>

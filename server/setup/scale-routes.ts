@@ -10,6 +10,7 @@ import { saveScale } from './acts.ts';
 import { readScale } from './forms.ts';
 import { cutToPage, doneSentence, typedOfScale } from './pages.ts';
 import { findScale, listScales, type Scale } from './queries.ts';
+import { removeScale } from './removals.ts';
 
 /** The scales at home: list, add, change; each with its checks. */
 export async function scaleRoutes(app: FastifyInstance): Promise<void> {
@@ -45,6 +46,21 @@ export async function scaleRoutes(app: FastifyInstance): Promise<void> {
         const scale = scaleOf(request);
         const checks = readScaleChecks(ledgerOf(request), scale, {});
         return scalePage(show, { scale, checks, change: typed }, { change: { typed, problems } });
+      },
+    }),
+  );
+
+  app.post('/setup/scales/:id/removal', (request, reply) =>
+    submit(request, reply, {
+      act(ledger) {
+        removeScale(ledger, scaleOf(request).id);
+        return '/setup/scales';
+      },
+      again(show, typed, problems) {
+        const scale = scaleOf(request);
+        const checks = readScaleChecks(ledgerOf(request), scale, {});
+        const change = typedOfScale(scale, show.settings);
+        return scalePage(show, { scale, checks, change }, { undo: { typed, problems } });
       },
     }),
   );

@@ -14,6 +14,7 @@ import { nameGradesAtYard, saveYard } from './acts.ts';
 import { moneyField, readYard, readYardGradeNames } from './forms.ts';
 import { cutToPage, doneSentence } from './pages.ts';
 import { findYard, listGrades, listYards, type Yard, yardGradeNames, yardScalesOf } from './queries.ts';
+import { removeYard } from './removals.ts';
 
 /** No form has more rows than a page may show. */
 const GRADES_AT_ONCE = 200;
@@ -61,6 +62,19 @@ export async function yardRoutes(app: FastifyInstance): Promise<void> {
       },
       again: (show, typed, problems) =>
         yardPageOf(request, show, { page: typed.page ?? '' }, { names: { typed, problems } }),
+    }),
+  );
+
+  app.post('/setup/yards/:id/removal', (request, reply) =>
+    submit(request, reply, {
+      act(ledger) {
+        removeYard(ledger, yardOf(request).id);
+        return '/setup/yards';
+      },
+      again(show, _typed, problems) {
+        const typed = typedOfYard(yardOf(request), ledgerOf(request));
+        return yardPageOf(request, show, {}, { change: { typed, problems } });
+      },
     }),
   );
 }

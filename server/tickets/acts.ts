@@ -90,17 +90,25 @@ export function refuseTicket(ledger: Ledger, input: TicketInput, replacedId: num
   }
 }
 
-function standingTicket({ db }: Ledger, id: number): Ticket {
+/** A ticket that counts. */
+export function standingTicket({ db }: Ledger, id: number): Ticket {
   const ticket = findTicket(db, id);
   if (ticket === undefined) throw new Refusal('not_found', '', 'There is no such ticket.');
   if (ticket.replaced_by_id !== null) {
-    throw new Refusal('ticket_replaced', '', `Ticket ${ticket.number} was replaced already. Replace the newer one.`);
+    throw new Refusal('ticket_replaced', '', `Ticket ${ticket.number} was replaced already. Go to the newer one.`);
+  }
+  if (ticket.take_back_id !== null) {
+    const say = `Ticket ${ticket.number} was taken back. Let it count again on its page first.`;
+    throw new Refusal('ticket_taken_back', '', say);
   }
   return ticket;
 }
 
 /** The manifest that a ticket is for: loaded, and of the ticket's yard. */
-function manifestOfTicket({ db }: Ledger, input: TicketInput): Manifest & { loaded_on: Day } {
+export function manifestOfTicket(
+  { db }: Ledger,
+  input: Pick<TicketInput, 'manifestId' | 'yardId'>,
+): Manifest & { loaded_on: Day } {
   const manifest = findManifest(db, input.manifestId);
   if (manifest === undefined) throw new Refusal('not_found', 'manifest', 'Choose the manifest of this ticket.');
   if (manifest.yard_id !== input.yardId) {
@@ -181,7 +189,7 @@ interface LoadOfLine {
 }
 
 /** A line may only pay for loads of its own manifest that are neither back in their bin nor paid by another ticket. */
-function refuseLoad(db: Ledger['db'], { loadId, lineNo, loads, replacedId }: LoadOfLine): void {
+export function refuseLoad(db: Ledger['db'], { loadId, lineNo, loads, replacedId }: LoadOfLine): void {
   const field = `loads-${lineNo}`;
   const load = loads.find(({ id }) => id === loadId);
   if (load === undefined) {
@@ -240,7 +248,7 @@ export function returnLoad(ledger: Ledger, loadId: number, returnedOn: Day, reas
     const load = loadedLoad(ledger, loadId);
     const paying = ticketPayingFor(ledger.db, loadId);
     if (paying !== undefined) {
-      const say = `Load ${load.label} is paid for by ticket ${paying.number}. Replace that ticket first.`;
+      const say = `Load ${load.label} is paid for by ticket ${paying.number}. Put that ticket right or take it back first.`;
       throw new Refusal('load_already_paid', '', say);
     }
     postLoadReturn(ledger, load, returnedOn, reason);
@@ -298,7 +306,7 @@ function loadedLoad({ db }: Ledger, loadId: number): Load {
 }
 
 /** Status and groups of a manifest after a load came back or went out again. */
-function settleManifest(ledger: Ledger, manifestId: number): void {
+export function settleManifest(ledger: Ledger, manifestId: number): void {
   const { db } = ledger;
   const hasTicket = standingTicketsOf(db, manifestId).length > 0;
   const allBack = loadsOf(db, manifestId).every((load) => load.load_return_id !== null);

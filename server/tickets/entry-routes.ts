@@ -6,10 +6,9 @@ import { type Attachment, photosToTypeFrom } from '../attachments/queries.ts';
 import type { Ledger } from '../context.ts';
 import { findManifest, loadsOf, type Manifest } from '../manifests/queries.ts';
 import { type Problems, Reader, type Typed } from '../reading.ts';
-import { Refusal } from '../refusal.ts';
 import { newRequestKey } from '../request-key.ts';
 import { bodyOf, idIn, ledgerOf, mustFind, paramId, problemsOf, queryOf, sendHtml, showOf, submit } from '../web.ts';
-import { recordTicket, refuseTicket, replaceTicket } from './acts.ts';
+import { recordTicket, refuseTicket, replaceTicket, standingTicket } from './acts.ts';
 import { lineRulesOf, quotesBeside, startingTicket, type TicketEntry, ticketEntry, typedOfTicket } from './entry.ts';
 import { readTicket } from './forms.ts';
 import { changeLines } from './line-changes.ts';
@@ -82,8 +81,10 @@ function replacementRoutes(app: FastifyInstance): void {
   app.get('/tickets/:id/replacement', (request, reply) => {
     const ledger = ledgerOf(request);
     const ticket = replaceable(request);
-    const typed = typedOfTicket(ledger, ticket, loadsOf(ledger.db, ticket.manifest_id));
-    return sendHtml(reply, newFormPage(request, typed));
+    // When it was the replacement that was wrong, the figures of the ticket before it are put back.
+    const before = queryOf(request).like === 'first' ? findTicket(ledger.db, ticket.replaces_id ?? 0) : undefined;
+    const typed = typedOfTicket(ledger, before ?? ticket, loadsOf(ledger.db, ticket.manifest_id));
+    return sendHtml(reply, newFormPage(request, { ...typed, replaces: String(ticket.id) }));
   });
 
   app.post('/tickets/:id/replacements', (request, reply) => {
@@ -111,8 +112,7 @@ function whyNoTicket(manifest: Manifest | undefined): string {
 /** The ticket in the address, as long as it stands. */
 function replaceable(request: FastifyRequest): Ticket {
   const ticket = mustFind(findTicket(ledgerOf(request).db, paramId(request)), 'ticket');
-  if (ticket.replaced_by_id === null) return ticket;
-  throw new Refusal('ticket_replaced', '', `Ticket ${ticket.number} was replaced already. Replace the newer one.`);
+  return standingTicket(ledgerOf(request), ticket.id);
 }
 
 function formParts(request: FastifyRequest, typed: Typed, problems: Problems, news?: LineNews): TicketFormParts {

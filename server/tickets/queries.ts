@@ -1,22 +1,37 @@
 import type { Insertable, Selectable } from 'kysely';
-import { sql } from 'kysely';
+import { type SqlBool, sql } from 'kysely';
 import { build, type Db } from '../db/database.ts';
 import type { AmountMinor } from '../money/money.ts';
 import type { Day } from '../units/day.ts';
-import type { TicketLineTable, TicketTable, TicketTotalTable } from './table.ts';
+import type { TicketLineTable, TicketTable, TicketTakeBackTable, TicketTotalTable } from './table.ts';
 
 export type TicketTotal = Selectable<TicketTotalTable>;
 export type TicketLine = Selectable<TicketLineTable> & { grade_name: string; loadIds: number[] };
 
-/** A ticket with the names a page needs; `replaced_by_id` is set once another ticket took its place. */
+/**
+ * A ticket with the names a page needs; `replaced_by_id` is set once another ticket took its place, `take_back_id` while
+ * it is taken back.
+ */
 export interface Ticket extends Selectable<TicketTable> {
   yard_name: string;
   manifest_number: string;
   loaded_on: Day;
   replaced_by_id: number | null;
+  take_back_id: number | null;
+  take_back_reason: string | null;
 }
 
 const replacedBy = sql<number | null>`(select newer.id from ticket as newer where newer.replaces_id = ticket.id)`;
+
+/** The standing take-back of a ticket; null while it was not taken back. */
+const takeBackOfTicket = sql<number | null>`(
+  select back.id from ticket_take_back as back
+  left join ticket_take_back_undone as again on again.ticket_take_back_id = back.id
+  where back.ticket_id = ticket.id and again.ticket_take_back_id is null)`;
+
+/** Whether the ticket of the query around it counts: no other took its place, and it was not taken back. */
+export const isStandingTicket = sql<SqlBool>`(not exists (select 1 from ticket as newer where newer.replaces_id = ticket.id)
+  and ${takeBackOfTicket} is null)`;
 
 const ticketColumns = [
   'ticket.id',
@@ -38,6 +53,8 @@ const tickets = () =>
     .select(ticketColumns)
     .select(['yard.name as yard_name', 'manifest.number as manifest_number'])
     .select((eb) => eb.ref('manifest.loaded_on').$notNull().as('loaded_on'))
+    .leftJoin('ticket_take_back', (join) => join.on('ticket_take_back.id', '=', takeBackOfTicket))
+    .select(['ticket_take_back.id as take_back_id', 'ticket_take_back.reason as take_back_reason'])
     .select(replacedBy.as('replaced_by_id'));
 
 export const findTicket = (db: Db, id: number): Ticket | undefined => db.maybe(tickets().where('ticket.id', '=', id));
@@ -55,16 +72,26 @@ export const ticketsReplacedBy = (db: Db, id: number): number[] =>
     .map((row) => row.id);
 
 /**
- * The tickets of a manifest that count: those no other ticket replaced. They are in the order of their papers, by day
+ * The tickets of a manifest that count: those no other ticket replaced and that were not taken back. They are in the order of their papers, by day
  * and number and not as they were written down, so that one that is put right keeps its place.
  */
 export const standingTicketsOf = (db: Db, manifestId: number): Ticket[] =>
   db.many(
     tickets()
       .where('ticket.manifest_id', '=', manifestId)
-      .where(replacedBy, 'is', null)
+      .where(isStandingTicket)
       .orderBy('ticket.sold_on')
       .orderBy('ticket.number')
+      .orderBy('ticket.id'),
+  );
+
+/** The tickets of a manifest that were taken back, to be named on its page. */
+export const ticketsTakenBackOf = (db: Db, manifestId: number): Ticket[] =>
+  db.many(
+    tickets()
+      .where('ticket.manifest_id', '=', manifestId)
+      .where(replacedBy, 'is', null)
+      .where(takeBackOfTicket, 'is not', null)
       .orderBy('ticket.id'),
   );
 
@@ -74,13 +101,13 @@ export const standingTicketsNumbered = (db: Db, yardId: number, number: string):
     tickets()
       .where('ticket.yard_id', '=', yardId)
       .where('ticket.number', '=', number.trim())
-      .where(replacedBy, 'is', null)
+      .where(isStandingTicket)
       .orderBy('ticket.id'),
   );
 
 /** Every standing ticket in the order of sale, for the files. */
 export const allStandingTickets = (db: Db): Ticket[] =>
-  db.many(tickets().where(replacedBy, 'is', null).orderBy('ticket.sold_on').orderBy('ticket.id'));
+  db.many(tickets().where(isStandingTicket).orderBy('ticket.sold_on').orderBy('ticket.id'));
 
 /** A ticket in a list, with what was expected of its loads and what was paid. */
 export interface TicketSummary extends Ticket {
@@ -95,23 +122,28 @@ export interface TicketFilter {
   from: Day | null;
   to: Day | null;
   number: string;
+  status: (typeof ticketStatuses)[number];
 }
 
 const groupSum = (column: 'expected_minor' | 'paid_minor') =>
   sql<AmountMinor>`coalesce((select sum(${sql.ref(column)}) from reconciliation_group
     where reconciliation_group.ticket_id = ticket.id), 0)`;
 
-/** A page of standing tickets, the newest sale first. */
+/** Which tickets a list shows: those that count, those taken back or replaced, or all. */
+export const ticketStatuses = ['counting', 'not-counting', 'all'] as const;
+
+/** A page of tickets, the newest sale first. */
 export function listTickets(db: Db, filter: TicketFilter, offset: number, count: number): TicketSummary[] {
   let query = tickets()
     .leftJoin('ticket_total', 'ticket_total.ticket_id', 'ticket.id')
     .select(['ticket_total.total_minor'])
     .select([groupSum('expected_minor').as('expected_minor'), groupSum('paid_minor').as('paid_minor')])
-    .where(replacedBy, 'is', null)
     .orderBy('ticket.sold_on', 'desc')
     .orderBy('ticket.id', 'desc')
     .limit(count)
     .offset(offset);
+  if (filter.status === 'counting') query = query.where(isStandingTicket);
+  if (filter.status === 'not-counting') query = query.where(sql<SqlBool>`not ${isStandingTicket}`);
   if (filter.yardId !== null) query = query.where('ticket.yard_id', '=', filter.yardId);
   if (filter.from !== null) query = query.where('ticket.sold_on', '>=', filter.from);
   if (filter.to !== null) query = query.where('ticket.sold_on', '<=', filter.to);
@@ -229,12 +261,18 @@ export const ticketPayingFor = (db: Db, loadId: number): { id: number; number: s
       .innerJoin('ticket', 'ticket.id', 'ticket_line.ticket_id')
       .select(['ticket.id', 'ticket.number'])
       .where('ticket_line_load.manifest_line_id', '=', loadId)
-      .where(replacedBy, 'is', null)
+      .where(isStandingTicket)
       .limit(1),
   );
 
 export const insertTicket = (db: Db, ticket: Insertable<TicketTable>): number =>
   db.run(build.insertInto('ticket').values(ticket)).id;
+export const insertTicketTakeBack = (db: Db, takeBack: Insertable<TicketTakeBackTable>): void => {
+  db.run(build.insertInto('ticket_take_back').values(takeBack));
+};
+export const insertTicketTakeBackUndone = (db: Db, takeBackId: number, now: string): void => {
+  db.run(build.insertInto('ticket_take_back_undone').values({ ticket_take_back_id: takeBackId, recorded_at: now }));
+};
 export const insertTicketTotal = (db: Db, total: Insertable<TicketTotalTable>): void => {
   db.run(build.insertInto('ticket_total').values(total));
 };

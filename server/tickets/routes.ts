@@ -1,20 +1,34 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { PhotosParts } from '../../views/attachments/section.ts';
+import type { FormState } from '../../views/common/form.ts';
 import type { SafeHtml } from '../../views/html.ts';
 import { type TicketListParts, ticketListPage } from '../../views/tickets/list.ts';
-import { ticketPage } from '../../views/tickets/ticket.ts';
+import { type TicketPageParts, ticketPage } from '../../views/tickets/ticket.ts';
 import { type PhotoPage, photosOf, takePhotosAt } from '../attachments/taking.ts';
 import type { Ledger } from '../context.ts';
 import { loadsOf } from '../manifests/queries.ts';
 import { Reader, type Typed } from '../reading.ts';
 import { figuresOfGroups } from '../reconciliation/figures.ts';
 import { reconciledTicket } from '../reconciliation/queries.ts';
+import { newRequestKey } from '../request-key.ts';
 import { comparisonsOf, readKnownScales } from '../scales/comparisons.ts';
 import { findYard, listGrades, listYards } from '../setup/queries.ts';
-import type { Day } from '../units/day.ts';
-import { ledgerOf, mustFind, pageNumber, paramId, queryOf, ROWS_PER_PAGE, sendHtml, showOf } from '../web.ts';
-import { findTicket, listTickets, type TicketFilter, ticketsReplacedBy } from './queries.ts';
+import {
+  ledgerOf,
+  listAddresses,
+  mustFind,
+  pageNumber,
+  paramId,
+  queryOf,
+  ROWS_PER_PAGE,
+  readPeriod,
+  sendHtml,
+  showOf,
+  submit,
+} from '../web.ts';
+import { findTicket, listTickets, type TicketFilter, ticketStatuses, ticketsReplacedBy } from './queries.ts';
 import { auditStored } from './questions.ts';
+import { letTicketStandAgain, takeTicketBack } from './take-back.ts';
 
 /** The tickets that were entered: the list, and each one with where every cent went. */
 export async function ticketRoutes(app: FastifyInstance): Promise<void> {
@@ -28,12 +42,38 @@ export async function ticketRoutes(app: FastifyInstance): Promise<void> {
   });
 
   app.get('/tickets/:id', (request, reply) => {
-    const photos = photosOf(ledgerOf(request).db, photoPageOf(request), queryOf(request));
-    return sendHtml(reply, pageOf(request, photos));
+    const ledger = ledgerOf(request);
+    const photos = photosOf(ledger.db, photoPageOf(request), queryOf(request));
+    return sendHtml(reply, ticketPage(showOf(request), readTicketPage(ledger, paramId(request), photos), newForm()));
   });
 
-  takePhotosAt(app, '/tickets/:id/photos', { page: photoPageOf, again: pageOf });
+  takePhotosAt(app, '/tickets/:id/photos', { page: photoPageOf, again: withPhotos });
+
+  for (const [path, act] of [
+    ['take-backs', takeBack],
+    ['take-backs/undo', letTicketStandAgain],
+  ] as const) {
+    app.post(`/tickets/:id/${path}`, (request, reply) =>
+      submit(request, reply, {
+        act(ledger, reader) {
+          const { id } = mustFind(findTicket(ledger.db, paramId(request)), 'ticket');
+          act(ledger, id, reader);
+          return `/tickets/${id}`;
+        },
+        again(show, typed, problems) {
+          // What stands against it may be said of a line's loads, a field that is not on this page.
+          const own = Object.entries(problems).map(([field, say]) => [field === 'reason' ? field : '', say]);
+          const ledger = ledgerOf(request);
+          const photos = photosOf(ledger.db, photoPageOf(request), {});
+          const parts = readTicketPage(ledger, paramId(request), photos);
+          return ticketPage(show, parts, { typed, problems: Object.fromEntries(own) });
+        },
+      }),
+    );
+  }
 }
+
+const newForm = (): FormState => ({ typed: { requestKey: newRequestKey() }, problems: {} });
 
 /** A ticket shows the photos of all whose place it took, too. */
 function photoPageOf(request: FastifyRequest): PhotoPage {
@@ -42,14 +82,23 @@ function photoPageOf(request: FastifyRequest): PhotoPage {
   return { documents: { kind: 'ticket', ids: [id, ...ticketsReplacedBy(db, id)] }, path: `/tickets/${id}` };
 }
 
-function pageOf(request: FastifyRequest, photos: PhotosParts): SafeHtml {
-  const ledger = ledgerOf(request);
+const withPhotos = (request: FastifyRequest, photos: PhotosParts): SafeHtml =>
+  ticketPage(showOf(request), readTicketPage(ledgerOf(request), paramId(request), photos), newForm());
+
+function takeBack(ledger: Ledger, id: number, reader: Reader): void {
+  const reason = reader.text('reason', 'why it is taken back');
+  reader.done();
+  takeTicketBack(ledger, id, reason);
+}
+
+/** A ticket with where every cent went, as its page shows it. */
+function readTicketPage(ledger: Ledger, id: number, photos: PhotosParts): TicketPageParts {
   const { db, settings } = ledger;
-  const reconciled = mustFind(reconciledTicket(db, settings, paramId(request)), 'ticket');
+  const reconciled = mustFind(reconciledTicket(db, settings, id), 'ticket');
   const { ticket, reconciliation } = reconciled;
   const unit = findYard(db, ticket.yard_id)?.unit ?? settings.unit;
   const figures = figuresOfGroups(reconciliation, settings.currency, unit);
-  return ticketPage(showOf(request), {
+  return {
     reconciled,
     manifestLoads: loadsOf(db, ticket.manifest_id),
     figures,
@@ -59,18 +108,17 @@ function pageOf(request: FastifyRequest, photos: PhotosParts): SafeHtml {
     replacedBy: ticket.replaced_by_id === null ? null : (findTicket(db, ticket.replaced_by_id) ?? null),
     replaces: ticket.replaces_id === null ? null : (findTicket(db, ticket.replaces_id) ?? null),
     photos,
-  });
+  };
 }
 
 /** The filter as the address says it. What cannot be read filters nothing and is said beside its field. */
 function readFilter(reader: Reader): TicketFilter {
-  const dayOrNull = (field: string): Day | null => (reader.raw(field) === '' ? null : (reader.day(field) ?? null));
   return {
     yardId: reader.id('yard'),
     gradeId: reader.id('grade'),
-    from: dayOrNull('from'),
-    to: dayOrNull('to'),
+    ...readPeriod(reader),
     number: reader.text('number', 'a ticket number'),
+    status: ticketStatuses.find((status) => status === reader.raw('status')) ?? 'counting',
   };
 }
 
@@ -79,18 +127,14 @@ function readList({ db, settings }: Ledger, query: Typed): TicketListParts {
   const filter = readFilter(reader);
   const page = pageNumber(query);
   const found = listTickets(db, filter, (page - 1) * ROWS_PER_PAGE, ROWS_PER_PAGE + 1);
-  const filled = ['number', 'yard', 'grade', 'from', 'to'].filter((name) => reader.raw(name) !== '');
-  const address = (number: number): string => {
-    const fields = filled.map((name): [string, string] => [name, reader.raw(name)]);
-    return `/tickets?${new URLSearchParams([...fields, ['page', String(number)]])}`;
-  };
   return {
     tickets: found.slice(0, ROWS_PER_PAGE),
     yards: listYards(db),
     grades: listGrades(db),
     state: { typed: query, problems: reader.problems },
-    isFiltered: filled.length > 0,
-    newer: page > 1 ? address(page - 1) : null,
-    older: found.length > ROWS_PER_PAGE ? address(page + 1) : null,
+    ...listAddresses('/tickets', query, {
+      fields: ['number', 'yard', 'grade', 'from', 'to', 'status'],
+      hasMore: found.length > ROWS_PER_PAGE,
+    }),
   };
 }

@@ -18,6 +18,19 @@ export interface TicketTable {
   replace_reason: OnceOr<string>;
 }
 
+export interface TicketTakeBackTable {
+  id: Id;
+  ticket_id: Once<number>;
+  reason: Once<string>;
+  recorded_at: Once<string>;
+}
+
+/** A taken-back ticket that counts again. */
+export interface TicketTakeBackUndoneTable {
+  ticket_take_back_id: Once<number>;
+  recorded_at: Once<string>;
+}
+
 export interface TicketTotalTable {
   ticket_id: Once<number>;
   charges_minor: Once<AmountMinor>;

@@ -34,6 +34,15 @@ export function readDay(typed: string): Read<Day> {
   return accepted(text as Day);
 }
 
+/** A day as it is written here or in an address: "8 Mar 2025", "8 march 2025", "2025-03-08"; null for any other text. */
+export function readWrittenDay(text: string): Day | null {
+  const [, dayOfMonth = '', word = '', year = ''] = /^(\d{1,2})\.? ([a-z]{3,9})\.? (\d{4})$/i.exec(text.trim()) ?? [];
+  const month = MONTHS.findIndex((name) => name.toLowerCase() === word.slice(0, 3).toLowerCase()) + 1;
+  const iso = month === 0 ? text.trim() : `${year}-${String(month).padStart(2, '0')}-${dayOfMonth.padStart(2, '0')}`;
+  const read = readDay(iso);
+  return read.ok ? read.value : null;
+}
+
 /** Marks a stored day as one. Throws on anything that readDay refuses: such text should never have been stored. */
 export function day(text: string): Day {
   const read = readDay(text);

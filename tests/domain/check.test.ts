@@ -83,6 +83,8 @@ const WAYS: Record<string, string> = {
   'the monthly sums are the sums of the shares': 'update sale_month set charges_minor = charges_minor + 1',
   'every photo and paper belongs to a document': "update attachment set document_kind = 'item'",
   'every photo and paper has the bytes that it says': "update attachment_bytes set bytes = x'25504446'",
+  'nothing is taken back twice at once': "insert into quote_take_back (quote_id, recorded_at) values (1, ''), (1, '')",
+  'the search has the words of every document': "update in_weight set note = 'something else' where id = 1",
   'every request key is there once': `alter table request rename to old;
     create table request (key text, fingerprint text, location text, recorded_at text);
     insert into request select * from old union all select * from old`,

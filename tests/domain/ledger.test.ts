@@ -58,10 +58,11 @@ test('a weighing puts gross less tare into its bin', () => {
 
 test('a tare that is not below the reading is refused and nothing of it stays', () => {
   const ledger = ledgerWithBins();
+  const before = count(ledger, 'event');
   for (const tare of ['5', '5.01']) {
     expect(refusalOf(() => recordInWeight(ledger, inWeight(ledger, 'CU2', '5', tare)))).toBe('net_not_positive');
   }
-  expect([count(ledger, 'in_weight'), count(ledger, 'transfer'), count(ledger, 'event')]).toEqual([0, 0, 0]);
+  expect([count(ledger, 'in_weight'), count(ledger, 'transfer'), count(ledger, 'event')]).toEqual([0, 0, before]);
 });
 
 test('a day that has not come is refused', () => {

@@ -18,7 +18,7 @@ import { draftManifest, setDraftAside, weighLoads } from '../../server/manifests
 import { loadManifest } from '../../server/manifests/loading.ts';
 import { listManifests, loadsOf } from '../../server/manifests/queries.ts';
 import { amountMinor } from '../../server/money/money.ts';
-import { recordQuote } from '../../server/prices/acts.ts';
+import { letQuoteStandAgain, recordQuote, takeQuoteBack } from '../../server/prices/acts.ts';
 import { Refusal } from '../../server/refusal.ts';
 import { recordCheck, undoCheck } from '../../server/scales/acts.ts';
 import { addGrades, closeBin, removeYardScale, saveScale, saveYard, saveYardScale } from '../../server/setup/acts.ts';
@@ -33,6 +33,7 @@ import {
 } from '../../server/tickets/acts.ts';
 import type { PrintedLine } from '../../server/tickets/compute.ts';
 import { allStandingTickets } from '../../server/tickets/queries.ts';
+import { letTicketStandAgain, takeTicketBack } from '../../server/tickets/take-back.ts';
 import { day } from '../../server/units/day.ts';
 import { readWeight } from '../../server/units/read-weight.ts';
 import { newBin, newLedger, newYard, setUpWorkedExample } from '../helper.ts';
@@ -249,6 +250,16 @@ const acts: fc.Arbitrary<Act> = fc.oneof(
       (ledger) =>
         undoLoadReturn(ledger, id),
   ),
+  fc.tuple(pickIndex, fc.boolean()).map(
+    ([id, isBack]): Act =>
+      (ledger) =>
+        (isBack ? takeQuoteBack : letQuoteStandAgain)(ledger, id),
+  ),
+  fc.tuple(pickIndex, fc.boolean()).map(
+    ([id, isBack]): Act =>
+      (ledger) =>
+        isBack ? takeTicketBack(ledger, id, 'of another run') : letTicketStandAgain(ledger, id),
+  ),
   pickBin.map(
     (id): Act =>
       (ledger) =>
@@ -365,7 +376,17 @@ test('export, import into an empty ledger, export: byte for byte the same, whate
 }, 120_000);
 
 test('the sequences do reach the trouble they are meant for', () => {
-  const seen = { tickets: 0, loads: 0, none: 0, doubled: 0, totals: 0, checks: 0, yardScales: 0 };
+  const seen = {
+    takenBack: 0,
+    quotesBack: 0,
+    tickets: 0,
+    loads: 0,
+    none: 0,
+    doubled: 0,
+    totals: 0,
+    checks: 0,
+    yardScales: 0,
+  };
   for (const sequence of fc.sample(fc.array(acts, { minLength: 30, maxLength: 45 }), { numRuns: 40, seed: 7 })) {
     const ledger = begin();
     for (const act of sequence) {
@@ -377,6 +398,9 @@ test('the sequences do reach the trouble they are meant for', () => {
     }
     const files = exportAll(ledger);
     const rows = (name: string) => (files.get(name) ?? '').split('\r\n').length - 2;
+    const count = (table: string) => ledger.db.sqlite.prepare(`select count(*) from ${table}`).pluck().get() as number;
+    seen.takenBack += count('ticket_take_back');
+    seen.quotesBack += count('quote_take_back');
     seen.tickets += rows('ticket-lines');
     seen.totals += rows('ticket-totals');
     seen.checks += rows('scale-checks');
@@ -391,6 +415,59 @@ test('the sequences do reach the trouble they are meant for', () => {
     JSON.stringify(seen),
   ).toBe(true);
 });
+
+test('a price and a ticket that were taken back are in no file, and their loads come as still waiting', () => {
+  const ledger = begin();
+  const manifest = (number: string) => {
+    const id = draftManifest(ledger, { yardId: 1, binIds: [1], note: '', number });
+    recordInWeight(ledger, { ...bareInWeight, binId: 1 });
+    loadManifest(ledger, id, day('2025-03-05'), true);
+    return id;
+  };
+  const quote = { yardId: 1, gradeId: 1, per: 'lb', seenOn: day('2025-03-01'), seenWhere: '' } as const;
+  recordQuote(ledger, { ...quote, price: '3.60' });
+  takeQuoteBack(ledger, recordQuote(ledger, { ...quote, price: '36' }));
+  const [kept, gone] = ['K', 'G'].map((number) => {
+    const manifestId = manifest(number);
+    const [load] = loadsOf(ledger.db, manifestId);
+    const figures = { gross: '12', tare: '0', deduction: '0', net: '12', unit: 'lb', price: '3', per: 'lb' } as const;
+    const line = {
+      lineNo: 1,
+      description: '',
+      gradeId: 1,
+      loadIds: [load?.id ?? 0],
+      ...figures,
+      amountMinor: amountMinor(3600),
+    };
+    const head = { yardId: 1, manifestId, number: `T-${number}`, soldOn: day('2025-03-06'), note: '' };
+    return recordTicket(ledger, { ...head, lines: [line], totals: null });
+  });
+  takeTicketBack(ledger, gone ?? 0, 'twice');
+  const files = exportAll(ledger);
+  expect(files.get('quotes')?.match(/3\.60|36/g)).toEqual(['3.60']);
+  expect(files.get('ticket-lines')?.match(/T-\w/g)).toEqual(['T-K']);
+  expect(files.get('loads')?.match(/,[KG],/g)).toEqual([',K,', ',G,']);
+  const again = importAll(files);
+  expect(exportAll(again)).toEqual(files);
+  expect(broken(again)).toEqual([]);
+  letTicketStandAgain(ledger, gone ?? 0);
+  expect(exportAll(ledger).get('ticket-lines')?.match(/T-\w/g)).toEqual(['T-K', 'T-G']);
+  expect(kept).toBeGreaterThan(0);
+});
+
+const bareInWeight: InWeightInput = {
+  binId: 1,
+  scaleId: null,
+  containerId: null,
+  grossTyped: '12',
+  tareTyped: '0',
+  unit: 'lb',
+  grossUg: weigh('12', 'lb'),
+  tareUg: weigh('0', 'lb'),
+  occurredOn: day('2025-03-01'),
+  isEstimate: false,
+  note: '',
+};
 
 describe('what random acts seldom reach', () => {
   const again = (ledger: Ledger) => {

@@ -6,12 +6,14 @@ import { checkLedger, checks } from '../../server/check/checks.ts';
 import { type Ledger, openLedger } from '../../server/context.ts';
 import { Db } from '../../server/db/database.ts';
 import { recordBinTransfer, recordRecount } from '../../server/ledger/acts.ts';
-import { draftManifest } from '../../server/manifests/acts.ts';
+import { draftManifest, setDraftAside } from '../../server/manifests/acts.ts';
 import { loadManifest } from '../../server/manifests/loading.ts';
 import { loadsOf } from '../../server/manifests/queries.ts';
+import { takeQuoteBack } from '../../server/prices/acts.ts';
 import { recordCheck } from '../../server/scales/acts.ts';
-import { closeBin, saveContainer, saveScale, saveYardScale } from '../../server/setup/acts.ts';
+import { closeBin, saveContainer, saveGrade, saveScale, saveYardScale } from '../../server/setup/acts.ts';
 import { recordTicket, returnLoad } from '../../server/tickets/acts.ts';
+import { takeTicketBack } from '../../server/tickets/take-back.ts';
 import { day } from '../../server/units/day.ts';
 import {
   binId,
@@ -121,7 +123,21 @@ function fillLedger(): void {
   }));
   keepFiles(ledger, { kind: 'ticket', ids: [1] }, files, 'the paper');
   takeOff(ledger, 2);
+  setDraftAside(ledger, draftManifest(ledger, { yardId, binIds: [binId(ledger, 'YB1')], note: '' }));
+  const wire = { ...copper, loads: [1], paidAs: 'Insulated wire, low recovery', amount: '219.60' };
+  const mistaken = { yardId, number: '70013', on: '2025-03-08', loads: [], lines: [wire] };
+  takeTicketBack(ledger, recordTicket(ledger, ticketOf(ledger, mistaken, manifestId)), 'of another yard');
+  takeQuoteBack(ledger, 2);
+  addUnused();
   ids = { load: load?.id ?? 0, returned: returned?.id ?? 0, draftLine, inWeight, yard: yardId, brass };
+}
+
+/** A grade, a container and a scale that nothing uses; the newest line of the trail is about the last of them. */
+function addUnused(): void {
+  const texts = { family: 'lead and zinc', quoted_per: 'lb', code: '', recognise: '', spoiled_by: '' } as const;
+  saveGrade(ledger, null, { ...texts, name: 'Soft lead', falls_back_to_id: null });
+  saveContainer(ledger, null, { name: 'spare', tare_typed: '1', tare_ug: lb('1') });
+  saveScale(ledger, null, { name: 'spare', unit: 'lb', division: '', capacity: '', class: '', tolerance: '' });
 }
 
 /** Puts the ledger back as it was filled, under the running server. */
@@ -145,6 +161,8 @@ afterAll(async () => {
   await app.close();
   ledger.db.close();
 });
+
+const newestLine = () => ledger.db.sqlite.prepare('select max(id) from event').pluck().get() as number;
 
 function formsOfTheApp(): Form[] {
   const { yard, brass, load, returned, draftLine, inWeight } = ids;
@@ -337,6 +355,16 @@ function formsOfTheApp(): Form[] {
     },
     { route: '/setup/bins/:id/removal', url: `/setup/bins/${binId(ledger, 'EMPTY')}/removal`, good: {} },
     { route: '/setup/bins/:id/reopen', url: `/setup/bins/${binId(ledger, 'OLD')}/reopen`, good: {} },
+    { route: '/setup/grades/:id/removal', url: `/setup/grades/${gradeId(ledger, 'Soft lead')}/removal`, good: {} },
+    { route: '/setup/containers/:id/removal', url: '/setup/containers/2/removal', good: {} },
+    { route: '/setup/scales/:id/removal', url: '/setup/scales/2/removal', good: {} },
+    { route: '/setup/yards/:id/removal', url: '/setup/yards/2/removal', good: {} },
+    { route: '/trail/:id/put-back', url: `/trail/${newestLine()}/put-back`, good: {} },
+    { route: '/quotes/:id/take-backs', url: '/quotes/1/take-backs', good: {} },
+    { route: '/quotes/:id/take-backs/undo', url: '/quotes/2/take-backs/undo', good: {} },
+    { route: '/tickets/:id/take-backs', url: '/tickets/1/take-backs', good: { reason: 'twice' } },
+    { route: '/tickets/:id/take-backs/undo', url: '/tickets/2/take-backs/undo', good: {} },
+    { route: '/manifests/:id/taking-up', url: '/manifests/4/taking-up', good: {} },
     { route: '/setup/containers', url: '/setup/containers', good: container, ...containerRules },
     { route: '/setup/containers/:id', url: '/setup/containers/1', good: container, ...containerRules },
     { route: '/setup/scales', url: '/setup/scales', good: scale, ...scaleRules },
@@ -613,8 +641,13 @@ test('no address and no filter is a fault, whatever it says', async () => {
   const addresses = texts.flatMap((text) => {
     const value = text.startsWith('%') ? text : encodeURIComponent(text);
     const queries = [
-      ...['page', 'yard', 'grade', 'from', 'to', 'number'].map((name) => `/tickets?${name}=`),
-      ...['page', 'yard', 'status'].map((name) => `/manifests?${name}=`),
+      ...['page', 'yard', 'grade', 'from', 'to', 'number', 'status'].map((name) => `/tickets?${name}=`),
+      ...['page', 'yard', 'grade', 'from', 'to', 'number', 'status'].map((name) => `/manifests?${name}=`),
+      ...['page', 'id', 'bin', 'from', 'to', 'device', 'text'].map((name) => `/in-weights?${name}=`),
+      ...['page', 'document', 'device', 'kind', 'from', 'to', 'done'].map((name) => `/trail?${name}=`),
+      ...['page', 'yard', 'from', 'to'].map((name) => `/prices/grades/1?${name}=`),
+      ...['kind', 'from', 'to'].map((name) => `/bins/YB1?${name}=`),
+      ...['/find?q=', '/find?q=cu&kind=', '/find?q=cu&kind=bins&page=', '/weigh-in?again=', '/prices?trail='],
       ...['yard', 'bins'].flatMap((name) => [`/manifests/new?${name}=`, `/manifests/new/bins?${name}=`]),
       ...['gross', 'tare', 'container', 'unit'].flatMap((name) => [
         `/manifests/2/lines/${ids.draftLine}/understood?${name}-${ids.draftLine}=`,

@@ -4,13 +4,7 @@ import type { Ledger } from '../../server/context.ts';
 import { recordQuote } from '../../server/prices/acts.ts';
 import type { PriceUnit } from '../../server/prices/compute.ts';
 import { quoteAsOf, quotesOfGrade } from '../../server/prices/queries.ts';
-import {
-  bestQuotes,
-  type QuotedPrice,
-  replacedQuotes,
-  spreadDays,
-  standingPrices,
-} from '../../server/prices/standing.ts';
+import { bestQuotes, type QuotedPrice, spreadDays, standingPrices } from '../../server/prices/standing.ts';
 import { addGrades, nameGradesAtYard } from '../../server/setup/acts.ts';
 import { day } from '../../server/units/day.ts';
 import {
@@ -46,7 +40,7 @@ afterEach(async () => {
 
 type Fields = Record<string, string>;
 const get = (url: string) => getFrom(app, url);
-const post = (fields: Fields) => postTo(app, '/prices/boards', fields);
+const post = (fields: Fields, url = '/prices/boards') => postTo(app, url, fields);
 const board = (): Fields => ({
   yard: String(north),
   seenOn: '2025-03-15',
@@ -301,11 +295,47 @@ describe('the history of a grade', () => {
     expect(body).not.toContain('class="best"');
   });
 
-  test('has at most 200 rows, and says so', async () => {
-    for (let index = 0; index < 210; index++) quote(north, `3.${index}`, '2025-03-01');
+  test('has a hundred rows on a page, and the next ones with the filter kept', async () => {
+    for (let index = 0; index < 110; index++) quote(north, `3.${index}`, '2025-03-01');
+    quote(south, '3', '2025-03-02');
+    const rows = (body: string) => body.match(/<td class="day" data-label="Seen">/g)?.length;
+    const first = await get(`/prices/grades/${copper}?yard=${north}`);
+    expect(rows(first.body)).toBe(100);
+    expect(first.body).toContain(`href="/prices/grades/${copper}?yard=${north}&amp;page=2"`);
+    expect(rows((await get(`/prices/grades/${copper}?yard=${north}&page=2`)).body)).toBe(10);
+    expect(rows((await get(`/prices/grades/${copper}?from=2025-03-02`)).body)).toBe(1);
+    expect((await get(`/prices/grades/${copper}?to=2025-02-01`)).body).toContain('No quote fits this filter.');
+  });
+
+  test('a price that is taken back counts nowhere, and counts again when that is undone', async () => {
+    quote(north, '3.40', '2025-03-01');
+    const id = quote(north, '36', '2025-03-15');
+    const standing = () => quoteAsOf(ledger.db, north, copper, TODAY)?.price;
+    expect((await post({}, `/quotes/${id}/take-backs`)).statusCode).toBe(303);
+    expect(standing()).toBe('3.40');
     const { body } = await get(`/prices/grades/${copper}`);
-    expect(body.match(/<td class="day">/g)).toHaveLength(200);
-    expect(body).toContain('the newest 200');
+    expect(body).toContain('<s>$36.00 per lb</s> <small>taken back</small>');
+    expect(body.split('id="quotes"')[0]).not.toContain('$36.00');
+    expect((await get('/prices')).body).not.toContain('$36.00');
+    const again = await post({}, `/quotes/${id}/take-backs`);
+    expect([again.statusCode, again.body.includes('This price was already taken back.')]).toEqual([422, true]);
+    expect((await post({}, `/quotes/${id}/take-backs/undo`)).statusCode).toBe(303);
+    expect(standing()).toBe('36');
+    expect((await post({}, `/quotes/${id}/take-backs/undo`)).body).toContain('This price counts already.');
+  });
+
+  test('a whole board is taken back from the page it led to, and let count again from the trail', async () => {
+    quote(north, '3.40', '2025-03-01');
+    const led = (await post(board())).headers.location ?? '';
+    const trail = new URL(led, 'http://x').searchParams.get('trail') ?? '';
+    expect((await get(led)).body).toContain(`action="/trail/${trail}/put-back"`);
+    expect((await post({}, `/trail/${trail}/put-back`)).statusCode).toBe(303);
+    expect(quoteAsOf(ledger.db, north, copper, TODAY)?.price).toBe('3.40');
+    expect(quoteAsOf(ledger.db, north, steel, TODAY)).toBeUndefined();
+    const undo =
+      /action="(\/trail\/\d+\/put-back)"[\s\S]*?Let them count again/.exec((await get('/trail')).body)?.[1] ?? '';
+    expect((await post({}, undo)).statusCode).toBe(303);
+    expect(quoteAsOf(ledger.db, north, copper, TODAY)?.price).toBe('3.60');
   });
 
   test('without a quote it leads to the price board', async () => {
@@ -337,16 +367,6 @@ describe('how prices stand', () => {
     const pieces = [at(1, 1, '5', '2025-03-01', 'each'), at(2, 2, '6', '2025-03-01', 'each')];
     expect(bestQuotes(pieces)).toEqual(new Set([2]));
     expect(bestQuotes([...pieces, at(3, 3, '0.1', '2025-03-01')])).toEqual(new Set());
-  });
-
-  test('of one yard and day all but the last written are replaced', () => {
-    const quotes = [
-      at(1, 1, '3', '2025-03-01'),
-      at(2, 1, '4', '2025-03-01'),
-      at(3, 2, '4', '2025-03-01'),
-      at(4, 1, '5', '2025-03-02'),
-    ];
-    expect(replacedQuotes(quotes)).toEqual(new Set([1]));
   });
 
   test('a quote stands until the next one, and there is none before the first', () => {

@@ -534,7 +534,7 @@ describe('further scales of a yard', () => {
       0,
     ]);
     const acts = ledger.db.sqlite.prepare("select act from event where document_kind = 'yard_scale'").pluck().all();
-    expect(acts).toEqual(['added a scale of a yard', "removed the yard's scale truck scale"]);
+    expect(acts).toEqual(['added a scale of a yard', 'removed a scale of a yard']);
   });
 
   test('when the unit of the yard’s tickets changes, a step stays what it was', async () => {

@@ -244,9 +244,8 @@ test('the same entry sent again after a while is asked about: two buckets can we
 test('Back to an address that only takes posts leads to the page it belongs to', async () => {
   const id = weighIn(ledger, 'CU2', '10');
   for (const [from, to] of [
-    ['/in-weights', '/'],
     ['/bins/CU2/recounts', '/bins/CU2'],
-    [`/in-weights/${id}/corrections`, '/'],
+    [`/in-weights/${id}/corrections`, '/in-weights'],
     ['/prices/boards', '/prices'],
     ['/manifests/7/loading', '/manifests/7'],
     ['/tickets/check', '/tickets/new'],

@@ -3,6 +3,7 @@ import type { FileProblem } from '../../server/files/csv.ts';
 import type { FileNote, ImportKind } from '../../server/files/imports/rows.ts';
 import { choiceField, type FormState, hiddenField, problemSummary, requestKeyField } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
+import { putBackForm } from '../common/trail-link.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 
@@ -13,6 +14,8 @@ export interface ImportPageParts {
   checked: { report: ImportReport; content: string } | null;
   /** What was imported a moment ago: "12 in-weights". */
   imported: string | null;
+  /** The line of the trail by which it can be taken back; 0 without one. */
+  trailId: number;
   largestFile: string;
 }
 
@@ -25,7 +28,7 @@ export function importPage(show: Show, parts: ImportPageParts): SafeHtml {
     title: 'Import a file',
     show,
     body: html`<h1>Import a file</h1>
-${imported === null ? null : html`<p class="saved" role="status">${imported} imported. <a href="/">To the bins</a></p>`}
+${imported === null ? null : html`<div class="saved" role="status"><p>${imported} imported. <a href="/">To the bins</a></p>${putBackForm(parts.trailId, 'Take the whole file back')}</div>`}
 ${checked === null ? wholeProblem(parts.state) : checkedFile(checked.report, checked.content, parts.state)}
 ${checked === null ? null : html`<h2>${checked.report.problems.length > 0 ? 'Put it right, or choose it again' : 'Another file'}</h2>`}
 ${importBox(parts)}
@@ -38,7 +41,11 @@ const wholeProblem = (state: FormState): SafeHtml | null =>
   Object.hasOwn(state.problems, '') ? problemSummary(state) : null;
 
 /** The form of the first step. Works on its own on the page of all files. */
-export function importBox({ kinds, state, largestFile }: Omit<ImportPageParts, 'checked' | 'imported'>): SafeHtml {
+export function importBox({
+  kinds,
+  state,
+  largestFile,
+}: Omit<ImportPageParts, 'checked' | 'imported' | 'trailId'>): SafeHtml {
   const choices = kinds.map(({ name }) => ({ value: name, label: name }));
   const { typed } = state;
   return html`<form method="post" action="/import" enctype="multipart/form-data">

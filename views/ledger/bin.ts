@@ -1,4 +1,5 @@
 import type { BinLedgerRow, LedgerDocument } from '../../server/ledger/bin-ledger.ts';
+import type { ledgerKinds } from '../../server/ledger/compute.ts';
 import type { BinOnHand, InWeight } from '../../server/ledger/queries.ts';
 import type { Typed } from '../../server/reading.ts';
 import type { MassUg } from '../../server/units/mass.ts';
@@ -17,6 +18,7 @@ import {
 } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
 import { swatch } from '../common/tag.ts';
+import { trailLink } from '../common/trail-link.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { shortfallTick } from './correction.ts';
@@ -33,6 +35,9 @@ export interface BinPageParts {
   /** Address of the lines before these, or null. */
   older: string | null;
   isNewest: boolean;
+  isFiltered: boolean;
+  /** The filter of the ledger as the address has it. */
+  filter: FormState;
   otherBins: BinOnHand[];
   photos: PhotosParts;
   starting: Typed;
@@ -64,11 +69,14 @@ export function binPage(show: Show, parts: BinPageParts, forms: BinPageForms = {
 </div>
 ${doneNote(show, parts)}
 ${forms.undo === undefined ? null : problemSummary(forms.undo)}
+${parts.lines.length === 0 && !parts.isFiltered ? null : ledgerFilter(parts)}
 ${ledgerTable(show, parts)}
 ${parts.older === null ? null : html`<p><a class="button" href="${parts.older}">Older lines</a></p>`}
 ${parts.isNewest ? null : html`<p><a class="button" href="/bins/${encodeURIComponent(bin.code)}">Newest lines</a></p>`}
 ${photosSection(show, parts.photos)}
-${bin.closed_on === null ? html`<div class="ways">${recountForm(show, parts, forms.recount)}${moveForm(parts, forms.move)}</div>` : null}`,
+${bin.closed_on === null ? html`<div class="ways">${recountForm(show, parts, forms.recount)}${moveForm(parts, forms.move)}</div>` : null}
+<p class="trail-link"><a href="/in-weights?bin=${encodeURIComponent(bin.code)}">Every weighing into ${bin.code}</a></p>
+${trailLink('bin', bin.id, `What was done with ${bin.code}, and when`)}`,
   });
 }
 
@@ -85,8 +93,29 @@ function doneNote(show: Show, { bin, done }: BinPageParts): SafeHtml | null {
   return html`<p class="saved" role="status">${words} ${bin.code} now holds ${show.weight(bin.mass_ug)}.</p>`;
 }
 
+const KIND_NAMES: Record<keyof typeof ledgerKinds, string> = {
+  in: 'Weighed in',
+  counted: 'Recounts and count differences',
+  moved: 'Moves to and from other bins',
+  loaded: 'Loaded and brought back',
+};
+
+/** Which lines to show. Without a filter it is folded away: the ledger comes first. */
+function ledgerFilter({ bin, filter, isFiltered }: BinPageParts): SafeHtml {
+  const choices = Object.entries(KIND_NAMES).map(([value, label]) => ({ value, label }));
+  return html`<details ${isFiltered ? html`open` : null}><summary>Which lines</summary>
+<form method="get" action="/bins/${encodeURIComponent(bin.code)}" class="filters" role="search" aria-label="Lines of this bin">
+  ${choiceField({ name: 'kind', label: 'What', choices, none: 'Everything' }, filter)}
+  ${dayField({ name: 'from', label: 'From' }, filter)}
+  ${dayField({ name: 'to', label: 'To' }, filter)}
+  <button>Show</button>
+</form></details>`;
+}
+
 function ledgerTable(show: Show, parts: BinPageParts): SafeHtml {
-  if (parts.lines.length === 0) return html`<p>Nothing was weighed into this bin yet.</p>`;
+  if (parts.lines.length === 0) {
+    return html`<p>${parts.isFiltered ? 'No line fits this filter.' : 'Nothing was weighed into this bin yet.'}</p>`;
+  }
   return html`<div class="scroll"><table class="ledger">
 <caption>In and out in ${show.settings.unit}, newest first</caption>
 <thead><tr><th scope="col" class="day">Day</th><th scope="col">What</th><th scope="col" class="figure">In or out</th>

@@ -73,7 +73,8 @@ function lastFive(show: Show, recent: readonly RecentInWeight[]): SafeHtml | nul
     <small>${inWeight.grade_name}, ${show.day(inWeight.occurred_on)}${inWeight.is_undone ? ', taken back' : ''}</small></span>
   ${inWeight.is_undone ? null : undoForm(inWeight)}
 </li>`,
-  )}</ul></section>`;
+  )}</ul>
+<p><a class="button" href="/in-weights">All weighings</a></p></section>`;
 }
 
 const undoForm = (

@@ -19,6 +19,7 @@ import {
 } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
 import { swatch } from '../common/tag.ts';
+import { trailLink } from '../common/trail-link.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { shortfallTick } from '../ledger/correction.ts';
@@ -61,10 +62,11 @@ ${parts.isSaved ? html`<p class="saved" role="status">The weights are saved.</p>
 ${photosSection(show, parts.photos)}
 <h2>Not now</h2>
 <form method="post" action="/manifests/${manifest.id}/set-aside">
-  ${hiddenField('requestKey', `set-aside-${manifest.id}`)}${versionField(state)}
-  <p class="hint">Nothing has moved yet. A draft that is set aside stays in the list and can be copied.</p>
+  ${requestKeyField({ typed: {}, problems: {} })}${versionField(state)}
+  <p class="hint">Nothing has moved yet. A draft that is set aside stays in the list and can be taken up again.</p>
   <button class="quiet">Set the draft aside</button>
-</form>`,
+</form>
+${trailLink('manifest', manifest.id, 'What was done with this draft, and when')}`,
   });
 }
 

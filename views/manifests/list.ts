@@ -1,18 +1,19 @@
-import type { ManifestFilter, ManifestSummary } from '../../server/manifests/queries.ts';
-import type { Yard } from '../../server/setup/queries.ts';
-import { choiceField, noProblems } from '../common/form.ts';
+import type { ManifestSummary } from '../../server/manifests/queries.ts';
+import type { Grade, Yard } from '../../server/setup/queries.ts';
+import type { ListAddresses } from '../../server/web.ts';
+import { choiceField, dayField, type FormState, textField } from '../common/form.ts';
+import { newerAndOlder } from '../common/pages.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { dayOf, statusOf, statusWords } from './words.ts';
 
-export interface ManifestListParts {
+export interface ManifestListParts extends ListAddresses {
   manifests: ManifestSummary[];
-  filter: ManifestFilter;
   yards: Yard[];
-  /** Page number, from 1. */
-  number: number;
-  hasMore: boolean;
+  grades: Grade[];
+  /** The filters as the address has them. */
+  state: FormState;
 }
 
 /** Every manifest, newest first. */
@@ -25,21 +26,22 @@ export function manifestList(show: Show, parts: ManifestListParts): SafeHtml {
   <p class="acts"><a class="button primary" href="/manifests/new">New manifest</a></p>
 </div>
 ${filterForm(parts)}
-${parts.manifests.length === 0 ? html`<p>${hasFilter(parts) ? 'No manifest fits this filter.' : 'Nothing was loaded yet.'}</p>` : table(show, parts)}
-${pages(parts)}`,
+${parts.manifests.length === 0 ? html`<p>${parts.isFiltered ? 'No manifest fits this filter.' : 'Nothing was loaded yet.'}</p>` : table(show, parts)}
+${newerAndOlder(parts, 'manifests')}`,
   });
 }
 
-const hasFilter = ({ filter, number }: ManifestListParts) =>
-  filter.yardId !== null || filter.status !== null || number > 1;
-
-function filterForm({ filter, yards }: ManifestListParts): SafeHtml {
-  const state = noProblems({ yard: String(filter.yardId ?? ''), status: filter.status ?? '' });
-  const yardChoices = yards.map(({ id, name }) => ({ value: String(id), label: name }));
+function filterForm({ state, yards, grades }: ManifestListParts): SafeHtml {
+  const choices = (rows: readonly { id: number; name: string }[]) =>
+    rows.map(({ id, name }) => ({ value: String(id), label: name }));
   const statusChoices = Object.entries(statusWords).map(([value, label]) => ({ value, label }));
-  return html`<form method="get" action="/manifests" class="filters">
-  ${choiceField({ name: 'yard', label: 'Yard', choices: yardChoices, none: 'Every yard' }, state)}
+  return html`<form method="get" action="/manifests" class="filters" role="search" aria-label="Manifests">
+  ${textField({ name: 'number', label: 'Manifest number' }, state)}
+  ${choiceField({ name: 'yard', label: 'Yard', choices: choices(yards), none: 'Every yard' }, state)}
+  ${choiceField({ name: 'grade', label: 'Grade on it', choices: choices(grades), none: 'Every grade' }, state)}
   ${choiceField({ name: 'status', label: 'Status', choices: statusChoices, none: 'Any' }, state)}
+  ${dayField({ name: 'from', label: 'From' }, state)}
+  ${dayField({ name: 'to', label: 'To' }, state)}
   <button>Show</button>
 </form>`;
 }
@@ -66,14 +68,4 @@ function row(show: Show, manifest: ManifestSummary): SafeHtml {
   <td data-label="Expected" class="figure">${isLoaded && expectedMinor !== null ? show.money(expectedMinor) : '–'}</td>
   <td data-label="Status"><span>${statusOf(manifest)}${manifest.status === 'loaded' ? html` · <a href="/tickets/new?manifest=${id}">enter the ticket</a>` : null}</span></td>
 </tr>`;
-}
-
-function pages({ filter, number, hasMore }: ManifestListParts): SafeHtml | null {
-  if (number === 1 && !hasMore) return null;
-  const address = (page: number) =>
-    `/manifests?${new URLSearchParams({ yard: String(filter.yardId ?? ''), status: filter.status ?? '', page: String(page) })}`;
-  return html`<p class="pages">
-  ${number > 1 ? html`<a class="button" href="${address(number - 1)}">Newer</a>` : null}
-  ${hasMore ? html`<a class="button" href="${address(number + 1)}">Older</a>` : null}
-</p>`;
 }

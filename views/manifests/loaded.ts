@@ -5,6 +5,7 @@ import { type PhotosParts, photosSection } from '../attachments/section.ts';
 import { dayField, type FormState, hiddenField, problemSummary, requestKeyField, textField } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
 import { swatch } from '../common/tag.ts';
+import { trailLink } from '../common/trail-link.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { shortfallTick } from '../ledger/correction.ts';
@@ -38,24 +39,35 @@ ${problemSummary(state)}
 ${typedMeanwhile(inVain, isLoaded)}
 ${isLoaded ? frozenTable(show, shown) : asideList(shown)}
 ${photosSection(show, photos)}
-<div class="ways">${isLoaded ? returnForm(shown, state) : null}${undoForm(shown, state)}</div>
+<div class="ways">${isLoaded ? returnForm(shown, state) : takeUpForm(manifest.id)}${undoForm(shown, state)}</div>
 <h2>Again</h2>
 <form method="post" action="/manifests/${manifest.id}/copies">
   ${requestKeyField(state)}
   <p class="hint">A new draft for ${manifest.yard_name} with the same bins, as far as they are still open.</p>
   <button class="quiet">Copy to a new draft</button>
-</form>`,
+</form>
+${trailLink('manifest', manifest.id, 'What was done with this manifest, and when')}`,
   });
 }
 
-function statusLine(show: Show, { manifest, tickets, loads }: ShownManifest): SafeHtml {
+const takeUpForm = (id: number): SafeHtml => html`<section class="way"><h2>Set aside by mistake?</h2>
+<p>Goes on with the draft as it was left, with what was weighed for it.</p>
+<form method="post" action="/manifests/${id}/taking-up">
+  ${requestKeyField({ typed: {}, problems: {} })}
+  <button>Take the draft up again</button>
+</form></section>`;
+
+function statusLine(show: Show, { manifest, tickets, takenBack, loads }: ShownManifest): SafeHtml {
   if (manifest.loaded_on === null) return html`Set aside before it was loaded; nothing moved.`;
   const links = tickets.map(
     (ticket, index) => html`${index > 0 ? ', ' : ''}<a href="/tickets/${ticket.id}">ticket ${ticket.number}</a>`,
   );
   const isTakenBack = loads.length > 0 && loads.every(({ load }) => load.undoes_loading === 1);
   const status = isTakenBack ? 'the loading was taken back, nothing left its bin' : statusOf(manifest);
-  return html`Loaded ${show.day(manifest.loaded_on)} · ${status}${links.length === 0 ? null : html` · ${links}`}`;
+  const gone = takenBack.map(
+    (ticket) => html` · <a href="/tickets/${ticket.id}">ticket ${ticket.number}</a> was taken back`,
+  );
+  return html`Loaded ${show.day(manifest.loaded_on)} · ${status}${links.length === 0 ? null : html` · ${links}`}${gone}`;
 }
 
 function acts({ manifest, loads }: ShownManifest): SafeHtml {

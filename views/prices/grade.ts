@@ -1,28 +1,28 @@
 import { minorDigits } from '../../server/money/currencies.ts';
-import type { Quote } from '../../server/prices/queries.ts';
+import type { HistoryQuote, Quote } from '../../server/prices/queries.ts';
 import { spreadDays, standingPrices } from '../../server/prices/standing.ts';
 import type { Grade, Yard } from '../../server/setup/queries.ts';
 import type { Day } from '../../server/units/day.ts';
 import { Decimal } from '../../server/units/decimal.ts';
 import type { MassUnit } from '../../server/units/mass.ts';
+import type { ListAddresses } from '../../server/web.ts';
 import { lineChart } from '../charts/line-chart.ts';
 import type { ChartMark } from '../charts/line-marks.ts';
-import { dayField, type FormState } from '../common/form.ts';
+import { dayField, type FormState, problemSummary } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
 import { swatch } from '../common/tag.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
-import { inGradesUnit, priceFacts } from './parts.ts';
+import { quoteHistory } from './history.ts';
+import { priceFacts } from './parts.ts';
 
-export interface GradePricesParts {
+export interface GradePricesParts extends ListAddresses {
   grade: Grade;
   yards: Yard[];
-  /** Newest first. */
+  /** Those that count, newest first, as many as a chart takes. */
   quotes: Quote[];
-  /** Ids of quotes that a later one of the same yard and day takes the place of. */
-  replaced: Set<number>;
-  /** Whether there are older quotes that are not here. */
-  isCut: boolean;
+  /** A page of every quote, as the address filters it. */
+  history: HistoryQuote[];
   /** The day asked about; null when it could not be read. */
   on: Day | null;
   isToday: boolean;
@@ -39,10 +39,11 @@ export function gradePricesPage(show: Show, parts: GradePricesParts, state: Form
     show,
     body: html`<p class="way-back"><a href="/prices">Prices</a></p>
 <h1>${swatch(grade.family)} ${grade.name}</h1>
+${Object.hasOwn(state.problems, '') ? problemSummary(state) : null}
 ${
-  quotes.length === 0
+  quotes.length === 0 && parts.history.length === 0 && !parts.isFiltered
     ? html`<p>No yard’s price for it is written down yet. <a href="/prices/board">Type a price board</a>.</p>`
-    : html`${asOfDay(show, parts, state)}${priceChart(show, parts)}${history(show, parts)}`
+    : html`${asOfDay(show, parts, state)}${priceChart(show, parts)}${quoteHistory(show, parts, state)}`
 }
 <p><a class="alone" href="/setup/grades/${grade.id}">Change this grade</a></p>`,
   });
@@ -103,28 +104,4 @@ function priceChart(show: Show, parts: GradePricesParts): SafeHtml | null {
     isStepped: true,
     formatY: (value) => show.figure(new Decimal(value), decimals),
   });
-}
-
-function history(show: Show, { grade, yards, quotes, replaced, isCut }: GradePricesParts): SafeHtml {
-  const nameOf = (id: number) => yards.find((yard) => yard.id === id)?.name ?? '';
-  return html`<div class="scroll"><table>
-<caption>Every quote, newest first${isCut ? ` (the newest ${quotes.length})` : ''}</caption>
-<thead><tr><th scope="col">Seen</th><th scope="col">Price</th><th scope="col">Yard</th></tr></thead>
-<tbody>${quotes.map(
-    (quote) => html`<tr>
-  <td class="day">${show.day(quote.seen_on)}</td>
-  <td>${priceWritten(show, quote, grade, replaced.has(quote.id))}</td>
-  <td>${nameOf(quote.yard_id)}${quote.seen_where === '' ? null : html` <small>${quote.seen_where}</small>`}</td>
-</tr>`,
-  )}</tbody>
-</table></div>
-<p class="hint">A quote is never changed or taken away. A wrong price is put right by writing a new one for the same day on the
-  yard’s <a href="/prices/board">price board</a>; the one written last counts, and both stay here.</p>`;
-}
-
-/** A price in the history; struck through, and said so, when it was written again for the same day. */
-function priceWritten(show: Show, quote: Quote, grade: Grade, isReplaced: boolean): SafeHtml {
-  const price = show.price(quote.price, quote.per);
-  if (!isReplaced) return html`${price}${inGradesUnit(show, quote, grade)}`;
-  return html`<s>${price}</s> <small>written again for this day</small>`;
 }

@@ -3,6 +3,7 @@ import type { Quote } from '../../server/prices/queries.ts';
 import type { Grade, Yard } from '../../server/setup/queries.ts';
 import type { Show } from '../common/show.ts';
 import { swatch } from '../common/tag.ts';
+import { putBackForm } from '../common/trail-link.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { priceFacts } from './parts.ts';
@@ -25,6 +26,8 @@ export interface PricesParts {
   leftOut: number;
   /** What was just written down. */
   written: string | null;
+  /** The line of the trail by which that is taken back; 0 without one. */
+  trailId: number;
 }
 
 /** Yards by grades: the newest quote of each, with its day and age. */
@@ -33,7 +36,7 @@ export function pricesPage(show: Show, parts: PricesParts): SafeHtml {
     title: 'Prices',
     show,
     body: html`<h1>Prices</h1>
-${parts.written === null ? null : html`<p class="saved" role="status">${parts.written}</p>`}
+${parts.written === null ? null : html`<div class="saved" role="status"><p>${parts.written}</p>${putBackForm(parts.trailId, 'Take the whole board back')}</div>`}
 ${boardLinks(parts.yards)}
 ${parts.families.length === 0 ? html`<p>No grade has a bin or a price yet.</p>` : null}
 ${parts.families.map(

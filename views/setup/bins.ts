@@ -13,6 +13,7 @@ import {
 } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
 import { swatch } from '../common/tag.ts';
+import { trailLink } from '../common/trail-link.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { backTo, backToSetUp, doneLine, gradeChoices, pageLinks } from './parts.ts';
@@ -117,7 +118,8 @@ ${problemSummary(state)}
   <button class="primary">Save</button>
 </form>
 ${bin.closed_on === null ? closeForm(show, bin) : reopenForm(bin)}
-${isUsed ? null : removalForm(bin)}`,
+${isUsed ? null : removalForm(bin)}
+${trailLink('bin', bin.id, `What was done with ${bin.code}, and when`)}`,
   });
 }
 

@@ -12,7 +12,7 @@ import {
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
-import { backTo, backToSetUp, doneLine, pageLinks } from './parts.ts';
+import { backTo, backToSetUp, doneLine, pageLinks, removalSection } from './parts.ts';
 
 export interface ContainersParts {
   list: ListPage<Container>;
@@ -43,7 +43,8 @@ export const containerPage = (show: Show, container: Container, state: FormState
     show,
     body: html`${backTo('/setup/containers', 'Containers')}<h1>${container.name}</h1>
 <p>A changed tare counts from the next weighing on. What was weighed before keeps the tare it was weighed with.</p>
-${containerForm(`/setup/containers/${container.id}`, 'Save', state)}`,
+${containerForm(`/setup/containers/${container.id}`, 'Save', state)}
+${removalSection('container', container, `/setup/containers/${container.id}`)}`,
   });
 
 const containerForm = (action: string, button: string, state: FormState, isFocused = false) =>

@@ -14,7 +14,7 @@ import type { Show } from '../common/show.ts';
 import { swatch } from '../common/tag.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
-import { backTo, backToSetUp, doneLine, gradeChoices, pageLinks } from './parts.ts';
+import { backTo, backToSetUp, doneLine, gradeChoices, pageLinks, removalSection } from './parts.ts';
 
 export interface GradesParts {
   /** Every grade, to fall back to. */
@@ -42,7 +42,8 @@ ${groupByFamily(list.rows).map(
   ({ family, rows }) => html`<section class="family"><h2>${swatch(family)} ${family}</h2>
 <ul class="rows">${rows.map((grade) => gradeRow(grade, grades))}</ul></section>`,
 )}
-${pageLinks('/setup/grades', list)}`,
+${pageLinks('/setup/grades', list)}
+<p class="trail-link"><a href="/trail?kind=set-up">What was done in the set-up, and when</a></p>`,
   });
 }
 
@@ -68,7 +69,8 @@ export function gradePage(show: Show, grade: Grade, grades: readonly Grade[], st
     show,
     body: html`${backTo('/setup/grades', 'Grades')}<h1>${swatch(grade.family)} ${grade.name}</h1>
 <p><a class="alone" href="/prices/grades/${grade.id}">Prices of this grade</a></p>
-${gradeForm(`/setup/grades/${grade.id}`, 'Save', others, state)}`,
+${gradeForm(`/setup/grades/${grade.id}`, 'Save', others, state)}
+${removalSection('grade', grade, `/setup/grades/${grade.id}`)}`,
   });
 }
 

@@ -51,6 +51,7 @@ ${doneLine(state.typed.done ? 'The settings are saved.' : null)}
   ${numberField({ name: 'staleQuoteDays', label: 'A quote is stale after this many days', hint: 'From 1 to 365. A stale quote is still used, and marked.' }, state)}
   ${numberField({ name: 'scaleCheckDays', label: 'Check each scale after this many days', hint: 'From 1 to 1000. The first page then reminds you of the scales you use.' }, state)}
   <button class="primary">Save</button>
-</form>`,
+</form>
+<p class="trail-link"><a href="/trail?kind=set-up">What was changed in the set-up, and when</a></p>`,
   });
 }

@@ -1,7 +1,8 @@
 import { scaleClasses } from '../../server/setup/compute.ts';
 import type { Grade } from '../../server/setup/queries.ts';
-import type { Choice } from '../common/form.ts';
+import { type Choice, requestKeyField } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
+import { trailLink } from '../common/trail-link.ts';
 import { html, type SafeHtml } from '../html.ts';
 
 /** What was just done, on the list that a form led back to. */
@@ -35,3 +36,11 @@ export const scaleClassChoices: readonly Choice[] = scaleClasses.map((name) => (
   value: name,
   label: name === 'unmarked' ? 'unmarked (no class on its plate)' : `Class ${name}`,
 }));
+
+/** The end of a set-up page: removing what was added by mistake, and its trail. @param path of the page */
+export const removalSection = (kind: string, row: { id: number; name: string }, path: string): SafeHtml =>
+  html`<section class="no-print"><h2>Added by mistake?</h2>
+<p>It can be removed as long as nothing in the ledger uses it. The trail keeps it, so that it can be added again.</p>
+<form method="post" action="${path}/removal">${requestKeyField({ typed: {}, problems: {} })}
+  <button class="quiet">Remove ${row.name}</button></form>
+${trailLink(kind, row.id, `What was done with ${row.name}, and when`)}</section>`;

@@ -18,7 +18,7 @@ import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { failedTexts } from './check-words.ts';
-import { backTo, backToSetUp, doneLine, pageLinks, scaleClassChoices, withUnit } from './parts.ts';
+import { backTo, backToSetUp, doneLine, pageLinks, removalSection, scaleClassChoices, withUnit } from './parts.ts';
 import { addedLine, checkForm, checksFound } from './scale-checks.ts';
 
 export interface ScalesParts {
@@ -108,7 +108,8 @@ ${checkForm(show, scale, { ...(forms.check ?? noProblems(checks.starting)), idPr
 <section class="way no-print" id="scale"><h2>The scale</h2>
 ${scaleForm(`/setup/scales/${scale.id}`, 'Save', forms.change ?? noProblems(change))}</section>
 </div>
-${checksFound(show, scale, checks)}`,
+${checksFound(show, scale, checks)}
+${removalSection('scale', scale, `/setup/scales/${scale.id}`)}`,
   });
 }
 

@@ -16,7 +16,7 @@ import type { Show } from '../common/show.ts';
 import { swatch } from '../common/tag.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
-import { backTo, backToSetUp, doneLine, pageLinks, scaleClassChoices } from './parts.ts';
+import { backTo, backToSetUp, doneLine, pageLinks, removalSection, scaleClassChoices } from './parts.ts';
 import { type YardScalesParts, yardScaleDone, yardScalesSection } from './yard-scales.ts';
 
 export interface YardsParts {
@@ -75,7 +75,8 @@ ${doneLine(names.isSaved ? 'Its names for the grades are saved.' : null)}${yardS
 <div class="column"><section class="way"><h2>The yard</h2>${yardForm(`/setup/yards/${yard.id}`, 'Save', change)}</section>
 ${yardScalesSection(show, scales)}</div>
 ${namesForm(yard, names)}
-</div>`,
+</div>
+${removalSection('yard', yard, `/setup/yards/${yard.id}`)}`,
   });
 }
 

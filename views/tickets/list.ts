@@ -1,20 +1,18 @@
 import { subtractMoney } from '../../server/money/money.ts';
 import type { Grade, Yard } from '../../server/setup/queries.ts';
 import type { TicketSummary } from '../../server/tickets/queries.ts';
+import type { ListAddresses } from '../../server/web.ts';
 import { choiceField, dayField, type FormState, textField } from '../common/form.ts';
+import { newerAndOlder } from '../common/pages.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 
-export interface TicketListParts {
+export interface TicketListParts extends ListAddresses {
   tickets: readonly TicketSummary[];
   yards: readonly Yard[];
   grades: readonly Grade[];
   state: FormState;
-  isFiltered: boolean;
-  /** Addresses of the pages beside this one, or null. */
-  newer: string | null;
-  older: string | null;
 }
 
 /** The tickets, newest sale first: expected, paid, total. */
@@ -26,24 +24,30 @@ export function ticketListPage(show: Show, parts: TicketListParts): SafeHtml {
 <p class="acts"><a class="button primary" href="/tickets/new">Enter a ticket</a></p>
 ${filters(parts)}
 ${parts.tickets.length === 0 ? html`<p>${parts.isFiltered ? 'No ticket fits this search.' : 'No ticket was entered yet.'}</p>` : ticketTable(show, parts.tickets)}
-${parts.newer === null && parts.older === null ? null : pages(parts)}`,
+${newerAndOlder(parts, 'tickets')}`,
   });
 }
 
-const pages = ({ newer, older }: TicketListParts) => html`<nav class="pages" aria-label="Pages">
-  ${newer === null ? null : html`<a class="button" href="${newer}">Newer tickets</a>`}
-  ${older === null ? null : html`<a class="button" href="${older}">Older tickets</a>`}
-</nav>`;
+/** The empty choice is the usual one: tickets that count. */
+const STATUS_CHOICES = [
+  { value: 'not-counting', label: 'Taken back or replaced' },
+  { value: 'all', label: 'All of them' },
+];
+
+/** Why a ticket does not count; null when it does. */
+const notCounting = ({ replaced_by_id, take_back_id }: TicketSummary): string | null =>
+  replaced_by_id !== null ? 'replaced' : take_back_id !== null ? 'taken back' : null;
 
 function filters({ yards, grades, state }: TicketListParts): SafeHtml {
   const choices = (rows: readonly { id: number; name: string }[]) =>
     rows.map(({ id, name }) => ({ value: String(id), label: name }));
-  return html`<form method="get" action="/tickets" class="filters" role="search">
+  return html`<form method="get" action="/tickets" class="filters" role="search" aria-label="Tickets">
   ${textField({ name: 'number', label: 'Ticket number' }, state)}
   ${choiceField({ name: 'yard', label: 'Yard', choices: choices(yards), none: 'Every yard' }, state)}
   ${choiceField({ name: 'grade', label: 'Paid as', choices: choices(grades), none: 'Every grade' }, state)}
   ${dayField({ name: 'from', label: 'From' }, state)}
   ${dayField({ name: 'to', label: 'To' }, state)}
+  ${choiceField({ name: 'status', label: 'Which', choices: STATUS_CHOICES, none: 'Those that count' }, state)}
   <button>Show</button>
 </form>`;
 }
@@ -60,14 +64,15 @@ function ticketTable(show: Show, tickets: readonly TicketSummary[]): SafeHtml {
 function ticketRow(show: Show, ticket: TicketSummary): SafeHtml {
   const { total_minor: total, expected_minor: expected, paid_minor: paid } = ticket;
   const figure = (label: string, text: string) => html`<td class="figure" data-label="${label}">${text}</td>`;
-  return html`<tr>
-  <th scope="row" data-label="Ticket"><a href="/tickets/${ticket.id}">${ticket.number}</a></th>
+  const gone = notCounting(ticket);
+  return html`<tr class="${gone === null ? '' : 'undone'}">
+  <th scope="row" data-label="Ticket"><a href="/tickets/${ticket.id}">${ticket.number}</a>${gone === null ? null : html` <small>${gone}</small>`}</th>
   <td class="day" data-label="Sold">${show.day(ticket.sold_on)}</td>
   <td data-label="Yard">${ticket.yard_name}</td>
   <td data-label="Manifest"><a href="/manifests/${ticket.manifest_id}">${ticket.manifest_number}</a></td>
-  ${figure('Expected', show.money(expected))}
-  ${figure('Paid for loads', show.money(paid))}
+  ${figure('Expected', gone === null ? show.money(expected) : '–')}
+  ${figure('Paid for loads', gone === null ? show.money(paid) : '–')}
   ${figure('Total', total === null ? 'not entered' : show.money(total))}
-  ${figure('Difference', show.signedMoney(subtractMoney(total ?? paid, expected)))}
+  ${figure('Difference', gone === null ? show.signedMoney(subtractMoney(total ?? paid, expected)) : '–')}
 </tr>`;
 }

@@ -8,7 +8,9 @@ import { toPrintedLine, workedOutOf } from '../../server/tickets/compute.ts';
 import type { Ticket, TicketLine } from '../../server/tickets/queries.ts';
 import type { MassUnit } from '../../server/units/mass.ts';
 import { type PhotosParts, photosSection } from '../attachments/section.ts';
+import { type FormState, problemSummary, requestKeyField, textField } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
+import { trailLink } from '../common/trail-link.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { findingsList } from './findings.ts';
@@ -35,16 +37,20 @@ export interface TicketPageParts {
 }
 
 /** A ticket after it was entered: where every cent went, load by load, and the paper itself. */
-export function ticketPage(show: Show, parts: TicketPageParts): SafeHtml {
+export function ticketPage(show: Show, parts: TicketPageParts, state: FormState): SafeHtml {
   const { ticket } = parts.reconciled;
+  const isStanding = parts.replacedBy === null && ticket.take_back_id === null;
   return page({
     title: `Ticket ${ticket.number}`,
     show,
     body: html`${head(show, parts)}
-${parts.replacedBy === null ? standing(show, parts) : null}
+${problemSummary(state)}
+${isStanding ? standing(show, parts) : null}
 ${asPrinted(show, parts)}
 ${photosSection(show, parts.photos)}
-${parts.replacedBy === null ? acts(ticket) : null}`,
+${isStanding ? acts(ticket) : null}
+${isStanding ? takeBackForm(ticket, state) : null}
+${trailLink('ticket', ticket.id, 'What was done with this ticket, and when')}`,
   });
 }
 
@@ -56,13 +62,19 @@ function head(show: Show, { reconciled, replacedBy, replaces }: TicketPageParts)
   <p class="total"><b>${show.money(paid)}</b> ${total === null ? 'on its lines' : `paid ${howPaid(total.paid_by)}`}</p>
   <p>${ticket.yard_name}, sold ${show.day(ticket.sold_on)}, for
     <a href="/manifests/${ticket.manifest_id}">manifest ${ticket.manifest_number}</a>.</p>
-  ${replaces === null ? null : html`<p>It takes the place of <a href="/tickets/${replaces.id}">ticket ${replaces.number} as first entered</a>: ${ticket.replace_reason}.</p>`}
+  ${
+    replaces === null
+      ? null
+      : html`<p>It takes the place of <a href="/tickets/${replaces.id}">ticket ${replaces.number} as first entered</a>: ${ticket.replace_reason}.
+    ${replacedBy === null && ticket.take_back_id === null ? html`<a href="/tickets/${ticket.id}/replacement?like=first">Put the first figures back</a>` : null}</p>`
+  }
   ${
     replacedBy === null
       ? null
       : html`<p class="saved" role="status">Replaced: <a href="/tickets/${replacedBy.id}">ticket ${replacedBy.number}</a> took its place
     (${replacedBy.replace_reason}). This one is kept to be read and counts for nothing any more.</p>`
   }
+  ${ticket.take_back_id === null || replacedBy !== null ? null : takenBackNote(ticket)}
   ${total === null ? html`<p>The foot of this ticket, with charges and total, was not entered yet.</p>` : null}
 </div>`;
 }
@@ -146,6 +158,32 @@ const shownLine = (line: TicketLine, labelOf: (loadId: number) => string): Shown
   loadLabels: line.loadIds.map(labelOf),
   workedOut: workedOutOf(line),
 });
+
+/** Said at the top of a ticket that was taken back, with the way to let it count again. */
+const takenBackNote = ({
+  id,
+  manifest_id,
+  take_back_reason: reason,
+}: Ticket): SafeHtml => html`<div class="saved" role="status">
+<p>Taken back${reason ? html`: ${reason}` : null}. This ticket is kept to be read and counts for nothing; its loads wait for a ticket
+  on <a href="/manifests/${manifest_id}">their manifest</a>.</p>
+<form method="post" action="/tickets/${id}/take-backs/undo">
+  ${requestKeyField({ typed: {}, problems: {} })}
+  <p class="acts"><button class="quiet">Let it count again</button>
+  <a class="button" href="/tickets/new?manifest=${manifest_id}">Enter another ticket</a></p>
+</form></div>`;
+
+const takeBackForm = (
+  { id }: Ticket,
+  state: FormState,
+): SafeHtml => html`<section class="way take-back"><h2>Entered by mistake?</h2>
+<p>Takes the whole ticket back: its loads wait for a ticket again, and nothing of it counts any more. It stays here to be read,
+  and can be let count again.</p>
+<form method="post" action="/tickets/${id}/take-backs">
+  ${requestKeyField(state)}
+  ${textField({ name: 'reason', label: 'Why', hint: 'May stay empty. For example: it belongs to another manifest.' }, state)}
+  <button class="quiet">Take the ticket back</button>
+</form></section>`;
 
 const acts = (ticket: Ticket): SafeHtml => html`<p class="acts">
   <a class="button" href="/tickets/${ticket.id}/replacement">Put something right</a>
