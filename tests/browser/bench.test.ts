@@ -129,9 +129,9 @@ describe.skipIf(executable === null)('weighing in by thumb', () => {
     const page = await open(THUMB);
     await page.goto(at('/weigh-in'));
     const began = Date.now();
-    await page.locator('.hang-tag', { hasText: 'YB1' }).tap();
+    await page.locator('.pick-tag', { hasText: 'YB1' }).tap();
     expect(await focused(page)).toBe('gross');
-    expect(await page.locator('.hang-tag', { hasText: 'CU2' }).isVisible()).toBe(false);
+    expect(await page.locator('.pick-tag', { hasText: 'CU2' }).isVisible()).toBe(false);
     await swapped(page, () => page.keyboard.type('34,5'));
     await page.getByText('34,5 = 34.5 lb').waitFor();
     expect(await page.textContent('.net')).toBe('34.50');
@@ -232,7 +232,7 @@ describe.skipIf(executable === null)('weighing in by thumb', () => {
     const page = await open({ ...THUMB, javaScriptEnabled: false });
     await page.goto(at('/weigh-in?bin=CU2'));
     await page.locator('.other-bins').tap();
-    await page.locator('.hang-tag', { hasText: 'YB2' }).tap();
+    await page.locator('.pick-tag', { hasText: 'YB2' }).tap();
     await page.locator('[name=gross]').fill('3.25');
     await page.locator('.bench button.primary').tap();
     await page.getByText('3.25 lb added. YB2 now holds 3.25 lb.').waitFor();
@@ -296,7 +296,7 @@ describe.skipIf(executable === null)('a network that drops', () => {
         });
       }
       await page.goto(at('/weigh-in'));
-      await page.locator('.hang-tag', { hasText: 'YB1' }).tap();
+      await page.locator('.pick-tag', { hasText: 'YB1' }).tap();
       await page.locator('[name=gross]').fill('34.5');
       const lost = page.waitForEvent('requestfailed', (request) => request.method() === 'POST');
       await page.route('**/in-weights', async (route) => {

@@ -67,10 +67,14 @@ export const formsToFillIn = (page: Page): Promise<number[]> =>
   page.evaluate<number[]>(`[...document.forms].flatMap((form, at) =>
     form.method === 'post' && [...form.elements].some((el) => el.matches('input:not([type=hidden]), select, textarea')) ? [at] : [])`);
 
-/** Posts a form with nothing in it, past what the browser itself would ask for. */
-export const postEmpty = (page: Page, at: number): Promise<unknown> =>
-  page.evaluate(`(() => {
+/**
+ * Posts a form with nothing in it, past what the browser itself would ask for. @returns whether it is there: a ticket
+ * that was taken back by another empty form has fewer
+ */
+export const postEmpty = (page: Page, at: number): Promise<boolean> =>
+  page.evaluate<boolean>(`(() => {
     const form = document.forms[${at}];
+    if (!form) return false;
     for (const el of form.elements) {
       if (el.matches('[type=checkbox], [type=radio]')) el.checked = false;
       else if (el.matches('select')) {
@@ -80,6 +84,7 @@ export const postEmpty = (page: Page, at: number): Promise<unknown> =>
     }
     // Only once this has answered, or the page would be gone before.
     setTimeout(() => HTMLFormElement.prototype.submit.call(form), 0);
+    return true;
   })()`);
 
 /** What is wrong with the summary of a form that came back: the focus, and each of its links. */

@@ -85,7 +85,7 @@ function addresses({ urls }: DevicesParts): SafeHtml {
   As soon as there is one it stands here.</p>`;
   }
   return html`<section aria-labelledby="address"><h2 id="address">Address for phones at home</h2>
-<div class="address">${qrCode(`${first}/`, `The address ${first}/ as a QR code`)}
+<div class="home-address">${qrCode(`${first}/`, `The address ${first}/ as a QR code`)}
 <div><p><b class="url">${first}/</b></p>
 ${urls.length > 1 ? html`<p>Or, on another of this computer’s networks: ${urls.slice(1).map((url, index) => html`${index > 0 ? ', ' : ''}<span class="url">${url}/</span>`)}</p>` : null}
 <p class="hint">The phone has to be on the same network, by Wi-Fi as a rule, and not on a guest network.</p></div></div>
@@ -124,7 +124,7 @@ const renameForm = (
   <button>Save the name</button></form></details>`;
 
 const signOutForm = (device: Device) => html`<form method="post" action="/setup/devices/${device.id}/sign-out">
-  <button aria-label="Sign ${device.name} out">Sign out</button></form>`;
+  <button aria-label="Sign out ${device.name}">Sign out</button></form>`;
 
 const changeForms = (
   state: FormState,

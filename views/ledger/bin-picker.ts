@@ -17,7 +17,7 @@ export function binPicker(bins: readonly BinOnHand[], { typed, problems }: FormS
   ${problem === undefined ? null : html`aria-describedby="f-bin-problem"`}>
   <legend>Bin</legend>
   ${bins.length < 2 ? null : unfold(problem !== undefined)}
-  <div class="hang-tags">${groupByFamily(bins).map(({ rows }) => rows.map((bin) => hangTag(bin, bin.code === chosen)))}
+  <div class="pick-tags">${groupByFamily(bins).map(({ rows }) => rows.map((bin) => pickTag(bin, bin.code === chosen)))}
   ${isUnknown ? unknownTag(chosen) : null}</div>
   ${problem === undefined ? null : html`<p class="problem" id="f-bin-problem">${problem}</p>`}
 </fieldset>`;
@@ -26,11 +26,11 @@ export function binPicker(bins: readonly BinOnHand[], { typed, problems }: FormS
 const unfold = (isOpen: boolean): SafeHtml =>
   html`<label class="button other-bins"><input type="checkbox" class="away" ${isOpen ? html`checked` : null}> Another bin</label>`;
 
-const hangTag = ({ code, grade_name, family }: BinOnHand, isChosen: boolean): SafeHtml =>
-  html`<label class="hang-tag"><input type="radio" name="bin" value="${code}" ${isChosen ? html`checked` : null}>
-    <span class="tag-code">${code}</span> <span class="hang-tag-grade">${swatch(family)} ${grade_name}</span></label>`;
+const pickTag = ({ code, grade_name, family }: BinOnHand, isChosen: boolean): SafeHtml =>
+  html`<label class="pick-tag"><input type="radio" name="bin" value="${code}" ${isChosen ? html`checked` : null}>
+    <span class="tag-code">${code}</span> <span class="pick-tag-grade">${swatch(family)} ${grade_name}</span></label>`;
 
 /** What was sent stays visible even when it is not on the list, as a bin that was closed meanwhile. */
 const unknownTag = (code: string): SafeHtml =>
-  html`<label class="hang-tag"><input type="radio" name="bin" value="${code}" checked>
+  html`<label class="pick-tag"><input type="radio" name="bin" value="${code}" checked>
     <span class="tag-code">${code.slice(0, 40)}</span></label>`;

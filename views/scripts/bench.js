@@ -9,7 +9,7 @@ document.addEventListener('keydown', () => {
 });
 
 document.addEventListener('click', (event) => {
-  if (!isTap || !event.target.matches?.('.bins .hang-tag input')) return;
+  if (!isTap || !event.target.matches?.('.bins .pick-tag input')) return;
   const picker = event.target.closest('.bins');
   const unfold = picker.querySelector('.other-bins input');
   if (unfold) unfold.checked = false;
