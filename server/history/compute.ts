@@ -7,7 +7,9 @@ export const actKinds = {
   tickets: ['ticket'],
   scales: ['scale', 'scale_check', 'yard_scale'],
   'set-up': ['grade', 'container', 'yard', 'yard_grade', 'setting'],
+  photos: ['attachment'],
   files: ['file'],
+  devices: ['device'],
 } as const;
 export type ActKind = keyof typeof actKinds;
 

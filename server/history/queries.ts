@@ -67,16 +67,26 @@ function idsAbout({ kind, id }: TrailDocument) {
   const of = (documentKind: string, ids: RawBuilder<unknown>) =>
     sql<SqlBool>`(document_kind = ${sql.lit(documentKind)} and document_id in (${ids}))`;
   const own = (documentKind: string) => of(documentKind, sql`${id}`);
+  const photosOf = (documentKind: string) =>
+    of(
+      'attachment',
+      sql`select id from attachment where document_kind = ${sql.lit(documentKind)} and document_id = ${id}`,
+    );
   const parts: Record<TrailDocument['kind'], RawBuilder<SqlBool>[]> = {
     bin: [
       own('bin'),
+      photosOf('bin'),
       of('recount', sql`select id from recount where bin_id = ${id}`),
       of('bin_transfer', sql`select id from bin_transfer where from_bin_id = ${id} or to_bin_id = ${id}`),
       sql<SqlBool>`(document_kind = 'in_weight'
         and (select bin_id from in_weight where in_weight.id = document_id) = ${id})`,
     ],
-    manifest: [own('manifest'), of('manifest_line', sql`select id from manifest_line where manifest_id = ${id}`)],
-    ticket: [own('ticket')],
+    manifest: [
+      own('manifest'),
+      photosOf('manifest'),
+      of('manifest_line', sql`select id from manifest_line where manifest_id = ${id}`),
+    ],
+    ticket: [own('ticket'), photosOf('ticket')],
     yard: [
       own('yard'),
       own('yard_grade'),
@@ -140,6 +150,9 @@ const LINKS: Readonly<Record<string, RawBuilder<unknown>>> = {
     from manifest_line join manifest on manifest.id = manifest_line.manifest_id`,
   ticket: sql`select ticket.id, 'ticket ' || number || ' of ' || yard.name as name, ticket.id as at
     from ticket join yard on yard.id = ticket.yard_id`,
+  attachment: sql`select id, file_name as name, id as at from attachment`,
+  // All of them on one page.
+  device: sql`select id, name, '' as at from device`,
   scale_check: sql`select scale_check.id, scale.name, scale.id as at
     from scale_check join scale on scale.id = scale_check.scale_id`,
 };
@@ -164,6 +177,8 @@ const ADDRESSES: Readonly<Record<string, string>> = {
   manifest_line: '/manifests/',
   ticket: '/tickets/',
   scale_check: '/setup/scales/',
+  attachment: '/photos/',
+  device: '/setup/devices',
 };
 
 /** The documents behind some lines of the trail, by "kind id"; those that are gone or have no page are left out. */

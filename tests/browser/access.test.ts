@@ -2,7 +2,10 @@ import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { newLedger, setUpWorkedExample } from '../helper.ts';
 import { readQr } from '../qr.ts';
+import { faultsOf } from './checker.ts';
 import { DESK, findChromium, launch, openPage, PHONE, type Site, serve } from './chromium.ts';
+
+import { overflow, smallTargets } from './probes.ts';
 
 const executable = findChromium();
 const PASSPHRASE = 'rope lantern gravel tuesday';
@@ -55,6 +58,62 @@ describe.skipIf(executable === null)('a household opens its ledger to a phone', 
     );
     expect(faults).toEqual([]);
   });
+
+  test('every page at the door can be read and worked by everyone, on a phone and a desk, in the light and the dark', async () => {
+    const ledger = newLedger();
+    setUpWorkedExample(ledger);
+    const closed = await serve(ledger.db, { passphraseHash: null });
+    const context = await browser.newContext({ viewport: PHONE, bypassCSP: true });
+    const page = await context.newPage();
+    const found: string[] = [];
+    const look = async (name: string) => {
+      for (const [viewport, colorScheme] of [
+        [PHONE, 'light'],
+        [PHONE, 'dark'],
+        [DESK, 'light'],
+        [DESK, 'dark'],
+      ] as const) {
+        await page.setViewportSize(viewport);
+        await page.emulateMedia({ colorScheme });
+        found.push(...(await faultsOf(page)).map((fault) => `${name}, ${viewport.width} px, ${colorScheme}: ${fault}`));
+      }
+      await page.setViewportSize({ width: 320, height: 700 });
+      if ((await overflow(page)) > 0) found.push(`${name} is wider than 320 px`);
+      found.push(...(await smallTargets(page, 44)).map((fault) => `${name}: ${fault}`));
+    };
+    const send = async (selector: string) => {
+      await Promise.all([page.waitForEvent('load'), page.click(selector)]);
+    };
+    await page.goto(`${closed.ownAddress}/setup/devices`);
+    await look('before there is a passphrase');
+    await send('form[action="/setup/devices/passphrase"] button');
+    await look('a passphrase that is too short');
+    await page.fill('[name=passphrase]', PASSPHRASE);
+    await page.fill('[name=again]', PASSPHRASE);
+    await send('form[action="/setup/devices/passphrase"] button');
+    await send('text=Pair a phone');
+    await look('the code');
+    const code = new URL((await readQr(await page.locator('.qr').screenshot())) ?? '').pathname;
+    await page.goto(`${closed.address}/sign-in`);
+    await look('the sign-in');
+    await send('form button');
+    await look('an empty sign-in');
+    await page.goto(closed.address + code);
+    await look('the phone’s side');
+    await send('text=Pair it');
+    await page.goto(`${closed.address}/setup/devices`);
+    await look('the devices');
+    await page.evaluate("document.querySelector('[name=formToken]').value = 'of an older page'");
+    await page.evaluate("document.querySelector('details').open = true");
+    await send('form[action$="/name"] button');
+    await look('send it once more');
+    await context.clearCookies();
+    await page.goto(closed.address + code);
+    await look('a spent code');
+    await context.close();
+    await closed.close();
+    expect(found).toEqual([]);
+  }, 120_000);
 
   test('a phone with neither code nor passphrase sees the way in and nothing else; with it, the page it wanted', async () => {
     const faults: string[] = [];

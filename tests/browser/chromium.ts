@@ -38,8 +38,8 @@ export const launch = (executablePath: string): Promise<Browser> =>
   });
 
 export interface Site {
-  /** Where a phone finds it: this machine's own address on its network, where it has one. */
-  address: string;
+  /** Where a phone finds it: this machine's own address on its network, as soon as that is answered. */
+  readonly address: string;
   /** Where this computer itself finds it. */
   ownAddress: string;
   /**
@@ -89,13 +89,15 @@ export async function serve(
     onAddress: () => undefined,
   });
   await network.refresh();
-  const [address = ownAddress] = network.urls();
+  const address = () => network?.urls()[0] ?? ownAddress;
   return {
-    address,
+    get address() {
+      return address();
+    },
     ownAddress,
     async admit(context, name) {
       const token = name === undefined ? EVERYWHERE : letIn(ledger, name, 'pairing').token;
-      await context.addCookies([address, ownAddress].map((url) => ({ name: COOKIE, value: token, url })));
+      await context.addCookies([address(), ownAddress].map((url) => ({ name: COOKIE, value: token, url })));
     },
     routes: () => app.printRoutes({ commonPrefix: false }),
     async close() {

@@ -1,5 +1,7 @@
 import type { FastifyInstance } from 'fastify';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
+import { letIn } from '../../server/access/acts.ts';
+import { keepFiles } from '../../server/attachments/acts.ts';
 import { checkLedger } from '../../server/check/checks.ts';
 import { type Ledger, openLedger } from '../../server/context.ts';
 import { draftManifest, setDraftAside } from '../../server/manifests/acts.ts';
@@ -117,6 +119,20 @@ describe('the trail', () => {
     expect(row).toContain('Weighed in: <a href="/in-weights?id=1">CU2, 30.00 lb</a>');
     expect(row).toContain('phone in the garage');
     expect(row).toMatch(/20 Mar 2025, \d\d:\d\d/);
+  });
+
+  test('has what was kept with a document, and who came in, each with the way there', async () => {
+    weighIn(ledger, 'CU2', '30');
+    const { ticketId } = sell(ledger, sale());
+    const paper = { name: 'ticket.pdf', content: 'pdf', width: null, height: null, preview: null } as const;
+    const file = { ...paper, sha256: 'a'.repeat(64), whole: () => Buffer.from('%PDF-1.4') };
+    keepFiles(ledger, { kind: 'ticket', ids: [ticketId] }, [file], '');
+    letIn(ledger, 'Garage phone', 'pairing');
+    const ofTicket = (await get(app, `/trail?document=ticket-${ticketId}`)).body;
+    expect(ofTicket).toContain('Kept a PDF with a ticket: <a href="/photos/1">ticket.pdf</a>');
+    expect(ofTicket).not.toContain('Garage phone</a>');
+    const ofDevices = (await get(app, '/trail?kind=devices')).body;
+    expect(ofDevices).toContain('Signed in by pairing: <a href="/setup/devices">Garage phone</a>');
   });
 
   test('is filtered by its address, and the next page keeps the filter', async () => {

@@ -48,7 +48,9 @@ const KIND_NAMES: Record<keyof typeof actKinds, string> = {
   tickets: 'Tickets',
   scales: 'Scales and checks',
   'set-up': 'Set-up',
+  photos: 'Photos and papers',
   files: 'Files',
+  devices: 'Devices and the passphrase',
 };
 
 function filters({ devices, state }: TrailPageParts): SafeHtml {
