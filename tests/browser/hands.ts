@@ -46,6 +46,45 @@ export const withMouse = (page: Page): Hands => ({
   swap: (selector) => swapped(page, () => page.click(selector)),
 });
 
+/** With a thumb on a screen. */
+export const withThumb = (page: Page): Hands => ({
+  page,
+  async type(selector, text) {
+    await page.tap(selector);
+    await page.fill(selector, text);
+  },
+  async choose(selector, label) {
+    await page.tap(selector);
+    await page.selectOption(selector, { label });
+  },
+  tick: (selector) => page.tap(selector),
+  press: (selector) => settled(page, () => page.tap(selector)),
+  swap: (selector) => swapped(page, () => page.tap(selector)),
+});
+
+/** The same hands, and how often they touched something: a field, a tick, a button. */
+export function counted(hands: Hands): { hands: Hands; touches: () => number } {
+  let touches = 0;
+  const counting =
+    <Rest extends string[]>(act: (...rest: Rest) => Promise<void>) =>
+    (...rest: Rest): Promise<void> => {
+      touches += 1;
+      return act(...rest);
+    };
+  const { page, type, choose, tick, press, swap } = hands;
+  return {
+    hands: {
+      page,
+      type: counting(type),
+      choose: counting(choose),
+      tick: counting(tick),
+      press: counting(press),
+      swap: counting(swap),
+    },
+    touches: () => touches,
+  };
+}
+
 /** With a mouse in a browser that runs no scripts: what would swap a part leads to a page instead. */
 export const withoutScripts = (page: Page): Hands => ({
   ...withMouse(page),

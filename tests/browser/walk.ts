@@ -1,4 +1,5 @@
 import { expect } from 'vitest';
+import { phonePhoto } from '../pictures.ts';
 import type { Hands } from './hands.ts';
 
 // The main job as a new user does it, from the empty ledger to the reconciled ticket. Figures: the worked example,
@@ -137,6 +138,39 @@ export async function enterTicket(hands: Hands, address: string): Promise<void> 
   expect(await page.textContent('main')).toContain('428.55');
   await hands.press('main form button.primary');
   expect(new URL(page.url()).pathname).toBe('/tickets/1');
+}
+
+/** Keeps the photo of the ticket with it. */
+export async function keepPhoto(hands: Hands): Promise<void> {
+  const { page } = hands;
+  await hands.tick('#photos summary');
+  await page.setInputFiles('#f-photo-photos', {
+    name: 'IMG_1.jpg',
+    mimeType: 'image/jpeg',
+    buffer: await phonePhoto(),
+  });
+  await hands.press('#photos form button');
+  expect(await page.locator('.photos img').count()).toBe(1);
+}
+
+/** Finds the ticket by its number, and in the trail what was done with it. */
+export async function findAgain(hands: Hands, address: string): Promise<void> {
+  const { page } = hands;
+  await page.goto(`${address}/find`);
+  await hands.type('#find-q', '70011');
+  await hands.press('main form button');
+  await hands.press('main a[href="/tickets/1"]');
+  await hands.press('a[href="/trail?document=ticket-1"]');
+  const text = await page.textContent('main');
+  for (const said of ['Entered a ticket', 'Kept a photo with a ticket']) expect(text).toContain(said);
+}
+
+/** Asks for a tag of every bin. */
+export async function printTags(hands: Hands, address: string): Promise<void> {
+  const { page } = hands;
+  await page.goto(`${address}/setup/bins`);
+  await hands.press('a[href^="/setup/tags"] >> nth=0');
+  expect(await page.locator('.hang-tag').count()).toBe(5);
 }
 
 /** What it must say of the scales: all but the steel, which the yard weighed 8 lb above home. */

@@ -1,8 +1,9 @@
-import type { Browser, BrowserContext, CDPSession } from 'playwright-core';
+import type { Browser, BrowserContext } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { findChromium, launch, manyAtOnce, openPage, PHONE } from './chromium.ts';
 import { type ServedDemo, serveDemo } from './demo.ts';
 import { ADDRESSES } from './pages.ts';
+import { countWire, type Wire } from './wire.ts';
 
 const executable = findChromium();
 
@@ -11,30 +12,10 @@ const LATER = { requests: 2, bytes: 15_000 };
 
 const SETTLED_MS = 150;
 
-interface Weight {
-  requests: number;
-  /** Over the wire, with the heads of the answers. */
-  bytes: number;
-  /** What was asked for: kind and address. */
-  asked: string[];
-}
-
 /** Opens an address and adds up what came over the wire for it; what the browser had kept costs nothing. */
-async function weigh(context: BrowserContext, url: string, faults: string[]): Promise<Weight> {
+async function weigh(context: BrowserContext, url: string, faults: string[]): Promise<Wire> {
   const page = await openPage(context, faults);
-  const session: CDPSession = await context.newCDPSession(page);
-  await session.send('Network.enable');
-  const kept = new Set<string>();
-  const weight: Weight = { requests: 0, bytes: 0, asked: [] };
-  session.on('Network.requestServedFromCache', ({ requestId }) => kept.add(requestId));
-  session.on('Network.responseReceived', ({ requestId, response, type }) => {
-    if (response.url.startsWith('data:') || kept.has(requestId) || response.fromDiskCache) return;
-    weight.requests += 1;
-    weight.asked.push(`${type} ${response.url}`);
-  });
-  session.on('Network.loadingFinished', ({ encodedDataLength }) => {
-    weight.bytes += encodedDataLength;
-  });
+  const weight = await countWire(page);
   await page.goto(url);
   // What the page itself asks for once it is there comes within this time.
   await page.waitForTimeout(SETTLED_MS);
@@ -44,8 +25,8 @@ async function weigh(context: BrowserContext, url: string, faults: string[]): Pr
 
 interface Weighed {
   address: string;
-  first: Weight;
-  later: Weight;
+  first: Wire;
+  later: Wire;
 }
 
 async function weighBoth(browser: Browser, site: ServedDemo, address: string, faults: string[]): Promise<Weighed> {
@@ -60,7 +41,7 @@ async function weighBoth(browser: Browser, site: ServedDemo, address: string, fa
 const line = ({ address, first, later }: Weighed): string =>
   `${address.padEnd(48)} ${first.requests} ${(first.bytes / 1000).toFixed(1).padStart(6)} kB   ${later.requests} ${(later.bytes / 1000).toFixed(1).padStart(6)} kB`;
 
-const within = (weight: Weight, most: typeof FIRST): boolean =>
+const within = (weight: Wire, most: typeof FIRST): boolean =>
   weight.requests <= most.requests && weight.bytes <= most.bytes;
 
 describe.skipIf(executable === null)('what a page weighs on its way to a phone', () => {
