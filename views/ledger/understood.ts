@@ -28,5 +28,5 @@ export function understood(
   const readAs = show.readAs(input.grossTyped, input.grossUg, unit);
   const echo = readAs === null ? null : html`<small>${readAs}</small><br>`;
   const sum = `${show.weightFigure(input.grossUg, unit)} − ${show.weightFigure(input.tareUg, unit)}`;
-  return html`${echo}<span class="sum">${sum}${container === undefined ? null : html` <small>(${container.name})</small>`} =</span> <b class="net">${show.weightFigure(net, unit)}</b> ${unit} net`;
+  return html`${echo}<span class="sum">${sum}${container === undefined ? null : html` <small>(${container.name})</small>`} </span> <span class="nowrap">= <b class="net">${show.weightFigure(net, unit)}</b> ${unit} net</span>`;
 }
