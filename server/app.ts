@@ -88,6 +88,7 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
     bodyLimit: BODY_LIMIT_BYTES,
     requestTimeout: ARRIVAL_MS,
     connectionTimeout: SILENCE_MS,
+    http: { headersTimeout: SILENCE_MS },
     forceCloseConnections: true,
     routerOptions: { maxParamLength: 200 },
   });
