@@ -26,6 +26,8 @@ const FORWARDING = ['forwarded', 'via', 'x-forwarded-for', 'x-forwarded-host', '
 /** The name in a Host header, without its port. */
 export const nameOf = (host: string): string => host.replace(/:\d{1,5}$/, '').toLowerCase();
 
+const isPassedOn = ({ headers }: FastifyRequest): boolean => FORWARDING.some((name) => headers[name] !== undefined);
+
 const isLoopback = (request: FastifyRequest): boolean => LOOPBACK.has(request.socket.remoteAddress ?? '');
 
 /**
@@ -33,9 +35,7 @@ const isLoopback = (request: FastifyRequest): boolean => LOOPBACK.has(request.so
  * proxy on this computer comes by way of loopback too, so that alone says nothing.
  */
 const isAtThisComputer = (request: FastifyRequest): boolean =>
-  isLoopback(request) &&
-  LOOPBACK_NAMES.has(nameOf(request.headers.host ?? '')) &&
-  !FORWARDING.some((header) => request.headers[header] !== undefined);
+  isLoopback(request) && LOOPBACK_NAMES.has(nameOf(request.headers.host ?? '')) && !isPassedOn(request);
 
 /** The device's address, for counting wrong passphrases: a proxy on this computer says whom it passes on. */
 export function addressOf(request: FastifyRequest): string {
@@ -75,7 +75,7 @@ export function meet(request: FastifyRequest): Visitor {
   return {
     token,
     device,
-    isLetIn: hasPassphrase ? device !== null : isLoopback(request),
+    isLetIn: hasPassphrase ? device !== null : isLoopback(request) && !isPassedOn(request),
     isAtThisComputer: isAtThisComputer(request),
     hasPassphrase,
     needsCookie: !isKnown || (device !== null && device.seen_on !== clock.today()),

@@ -86,6 +86,12 @@ describe('until a passphrase is set', () => {
     expect(phone.body).not.toContain('href="/prices"');
   });
 
+  test('whom a proxy on this computer passes on is not this computer', async () => {
+    const headers = { 'x-forwarded-for': '198.51.100.7', 'x-forwarded-proto': 'https' };
+    const proxied = new Visit({ host: 'tarebook.example', remoteAddress: '127.0.0.1', headers });
+    expect((await proxied.get('/')).statusCode).toBe(403);
+  });
+
   test('it is set at this computer: long enough and typed twice; this browser is then signed in', async () => {
     const visit = atComputer();
     await visit.get('/setup/devices');
