@@ -7,19 +7,18 @@ CREATE TABLE passphrase (
   set_at TEXT NOT NULL
 ) STRICT;
 
--- A browser that was let in. Of its token only the SHA-256 is kept, and nothing once it is signed out; its name stays,
--- because the trail speaks of it.
+-- A browser that was let in. Of its token only the SHA-256 is kept, which is good for nothing once it is signed out but
+-- to know it by its name again. The name stays, because the trail speaks of it.
 CREATE TABLE device (
   id INTEGER PRIMARY KEY,
   name TEXT NOT NULL COLLATE NOCASE,
-  token_hash TEXT UNIQUE,
+  token_hash TEXT NOT NULL UNIQUE,
   let_in_by TEXT NOT NULL CHECK (let_in_by IN ('passphrase', 'pairing')),
   signed_in_at TEXT NOT NULL,
   seen_on TEXT NOT NULL,
-  signed_out_at TEXT,
-  CHECK ((token_hash IS NULL) = (signed_out_at IS NOT NULL))
+  signed_out_at TEXT
 ) STRICT;
-CREATE INDEX device_signed_in ON device (name) WHERE token_hash IS NOT NULL;
+CREATE INDEX device_signed_in ON device (name) WHERE signed_out_at IS NULL;
 
 -- The address at home as it was when it changed last, so that a change can be said until somebody has read it.
 CREATE TABLE home_address (

@@ -8,12 +8,12 @@ export interface CarriedForm {
   typed: Typed;
 }
 
-/** Fields that belong to the page they were in, and not to what was typed. */
-const OF_THE_PAGE = ['formToken', 'carried'];
+/** Fields that belong to the page they were in, and passphrases, which never come back in a page. */
+const NOT_CARRIED = ['formToken', 'carried', 'passphrase', 'again', 'old'];
 
 /** The form as it was sent; null where there is nothing to carry, such as a form with a file. */
 export function carriedBy(request: FastifyRequest): CarriedForm | null {
-  const typed = Object.entries(bodyOf(request)).filter(([name]) => !OF_THE_PAGE.includes(name));
+  const typed = Object.entries(bodyOf(request)).filter(([name]) => !NOT_CARRIED.includes(name));
   return typed.length === 0 ? null : { url: request.url, typed: Object.fromEntries(typed) };
 }
 

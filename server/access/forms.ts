@@ -14,9 +14,11 @@ const KINDS: readonly (readonly [RegExp, string])[] = [
   [/Linux|CrOS/, 'Computer'],
 ];
 
-/** What a device may be called, from what its browser says of itself. */
+/** What a device may be called: as it was before, else from what its browser says of itself. */
 export const likelyName = (request: FastifyRequest): string =>
-  KINDS.find(([pattern]) => pattern.test(request.headers['user-agent'] ?? ''))?.[1] ?? 'Device';
+  request.visitor?.formerName ??
+  KINDS.find(([pattern]) => pattern.test(request.headers['user-agent'] ?? ''))?.[1] ??
+  'Device';
 
 /** The sign-in form as it opens: where it leads to, or the form that waits behind it. */
 export const startingSignIn = (

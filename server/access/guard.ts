@@ -5,7 +5,8 @@ import { Refusal } from '../refusal.ts';
 import { staticNames } from '../static-files.ts';
 import { bodyOf, sendHtml, showOf } from '../web.ts';
 import { carriedBy } from './carried.ts';
-import { startingSignIn } from './forms.ts';
+import { goOn } from './door.ts';
+import { startingSignIn, withoutSecrets } from './forms.ts';
 import { homeNames } from './network.ts';
 import { noteSeen } from './queries.ts';
 import { FORM_TOKEN } from './token.ts';
@@ -91,5 +92,14 @@ function askWho(request: FastifyRequest, reply: FastifyReply): FastifyReply {
 /** The form is of ours and from before this browser signed in: it is shown as it is, to be sent once more. */
 function askAgain(request: FastifyRequest, reply: FastifyReply): FastifyReply {
   if (isFragment(request)) return reply.code(403).header('hx-reswap', 'none').send();
+  if (request.routeOptions.url === '/sign-in') return signInAgain(request, reply);
   return sendHtml(reply, resendPage(showOf(request), carriedBy(request)), 403);
+}
+
+/** A sign-in page from before another tab let this device in, or took a cookie of its own: what waits behind it stays. */
+function signInAgain(request: FastifyRequest, reply: FastifyReply): FastifyReply {
+  const typed = bodyOf(request);
+  if (request.visitor?.isLetIn) return goOn(request, reply, typed);
+  const problems = { '': 'This page was older than the last one. Give the passphrase once more.' };
+  return sendHtml(reply, signInPage(showOf(request), { typed: withoutSecrets(typed), problems }), 403);
 }

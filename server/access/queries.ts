@@ -26,7 +26,7 @@ export const removePassphrase = (db: Db): void => void db.run(build.deleteFrom('
 
 const deviceByToken = writtenOnce(() => build.selectFrom('device').select(DEVICE).where('token_hash', '=', ''));
 
-/** The device that is signed in with this token. */
+/** The device that has or had this token; it is signed in unless `signed_out_at` says otherwise. */
 export const findDeviceByToken = (db: Db, tokenHash: string): Device | undefined =>
   db.maybe(deviceByToken(tokenHash)) as Device | undefined;
 
@@ -39,7 +39,7 @@ export const listDevices = (db: Db): Device[] =>
     build
       .selectFrom('device')
       .select(DEVICE)
-      .where('token_hash', 'is not', null)
+      .where('signed_out_at', 'is', null)
       .orderBy('seen_on', 'desc')
       .orderBy('id', 'desc')
       .limit(200),
@@ -47,7 +47,7 @@ export const listDevices = (db: Db): Device[] =>
 
 /** The device of that name that is signed in. */
 export const findDeviceByName = (db: Db, name: string): Device | undefined =>
-  db.maybe(build.selectFrom('device').select(DEVICE).where('name', '=', name).where('token_hash', 'is not', null));
+  db.maybe(build.selectFrom('device').select(DEVICE).where('name', '=', name).where('signed_out_at', 'is', null));
 
 export function insertDevice(
   db: Db,
@@ -70,15 +70,15 @@ export const noteSeen = (db: Db, id: number, on: Day): void =>
   void db.run(build.updateTable('device').set({ seen_on: on }).where('id', '=', id));
 
 export const endSession = (db: Db, id: number, at: string): void =>
-  void db.run(build.updateTable('device').set({ token_hash: null, signed_out_at: at }).where('id', '=', id));
+  void db.run(build.updateTable('device').set({ signed_out_at: at }).where('id', '=', id));
 
 /** Ends every session but one. @param exceptId 0 for none */
 export const endOtherSessions = (db: Db, exceptId: number, at: string): void =>
   void db.run(
     build
       .updateTable('device')
-      .set({ token_hash: null, signed_out_at: at })
-      .where('token_hash', 'is not', null)
+      .set({ signed_out_at: at })
+      .where('signed_out_at', 'is', null)
       .where('id', '<>', exceptId),
   );
 

@@ -11,11 +11,12 @@ export interface PassphraseTable {
 export interface DeviceTable {
   id: Id;
   name: string;
-  /** SHA-256 of the device's token; null once it is signed out. */
-  token_hash: string | null;
+  /** SHA-256 of the device's token. */
+  token_hash: Once<string>;
   let_in_by: Once<'passphrase' | 'pairing'>;
   signed_in_at: Once<string>;
   seen_on: Day;
+  /** Null as long as the token is good. */
   signed_out_at: string | null;
 }
 

@@ -7,6 +7,8 @@ export interface Visitor {
   /** The secret of this browser: that of its device, or one that only ties its forms to it. */
   token: string;
   device: Device | null;
+  /** What it was called before it was signed out. */
+  formerName: string | null;
   /** Whether it sees the ledger: a signed-in device, or this computer as long as there is no passphrase. */
   isLetIn: boolean;
   isAtThisComputer: boolean;
@@ -71,10 +73,12 @@ export function meet(request: FastifyRequest): Visitor {
   const isKnown = isToken(sent);
   const token = isKnown ? sent : newToken();
   const hasPassphrase = passphraseHash(db) !== undefined;
-  const device = hasPassphrase && isKnown ? (findDeviceByToken(db, hashToken(token)) ?? null) : null;
+  const found = hasPassphrase && isKnown ? (findDeviceByToken(db, hashToken(token)) ?? null) : null;
+  const device = found?.signed_out_at === null ? found : null;
   return {
     token,
     device,
+    formerName: device === null ? (found?.name ?? null) : null,
     isLetIn: hasPassphrase ? device !== null : isLoopback(request) && !isPassedOn(request),
     isAtThisComputer: isAtThisComputer(request),
     hasPassphrase,

@@ -4,6 +4,7 @@ import type { FormState } from '../../views/common/form.ts';
 import type { SafeHtml } from '../../views/html.ts';
 import { type TicketListParts, ticketListPage } from '../../views/tickets/list.ts';
 import { type TicketPageParts, ticketPage } from '../../views/tickets/ticket.ts';
+import { photosToTypeFrom } from '../attachments/queries.ts';
 import { type PhotoPage, photosOf, takePhotosAt } from '../attachments/taking.ts';
 import type { Ledger } from '../context.ts';
 import { loadsOf } from '../manifests/queries.ts';
@@ -108,6 +109,7 @@ function readTicketPage(ledger: Ledger, id: number, photos: PhotosParts): Ticket
     replacedBy: ticket.replaced_by_id === null ? null : (findTicket(db, ticket.replaced_by_id) ?? null),
     replaces: ticket.replaces_id === null ? null : (findTicket(db, ticket.replaces_id) ?? null),
     photos,
+    manifestPhotos: photosToTypeFrom(db, { tickets: [], manifests: [ticket.manifest_id] }),
   };
 }
 

@@ -249,7 +249,8 @@ describe.skipIf(executable === null)('a network that drops', () => {
     return end;
   });
 
-  const NOTHING_SAVED = 'No connection to Tarebook. Nothing was saved yet; what you typed is still here.';
+  const NOTHING_SAVED =
+    'No connection to Tarebook. Nothing was saved yet; what you typed is still here. Tap again when this device is back on the home network.';
 
   test('before the form is sent: it stays with all that was typed, and the next try posts once', async () => {
     const page = await open(THUMB);
@@ -401,10 +402,10 @@ describe.skipIf(executable === null)('a ticket half typed', () => {
     await later.getByText(STILL_HERE).waitFor();
     expect([await later.inputValue('[name=number]'), await later.locator('.ticket-line').count()]).toEqual(['', 2]);
     await later.context().setOffline(true);
-    await later.getByText('Take it up').tap();
+    await later.getByText('Go on with it').tap();
     await later.getByText('No connection to Tarebook. What you typed is still on this device.').waitFor();
     await later.context().setOffline(false);
-    await later.getByText('Take it up').tap();
+    await later.getByText('Go on with it').tap();
     await expect.poll(() => later.locator('.ticket-line').count()).toBe(3);
     expect([await later.inputValue('[name=number]'), await later.inputValue('[name=gross-2]')]).toEqual([
       '70011',
@@ -421,7 +422,7 @@ describe.skipIf(executable === null)('a ticket half typed', () => {
     const page = await open(THUMB);
     await typeHalf(page);
     await page.goto(at('/tickets/new?manifest=1'));
-    await page.getByText('Leave it').tap();
+    await page.getByText('Start afresh').tap();
     expect([await kept(page), await focused(page)]).toEqual([[], 'number']);
     await page.reload();
     expect(await page.locator('.draft-offer').count()).toBe(0);
@@ -434,9 +435,9 @@ describe.skipIf(executable === null)('a ticket half typed', () => {
     await page.locator('[name=number]').fill('second');
     await expect.poll(() => kept(page).then((drafts) => drafts.length)).toBe(2);
     await page.goto(at('/tickets/new?manifest=1'));
-    await page.getByText('Leave it').tap();
+    await page.getByText('Start afresh').tap();
     await page.getByText(STILL_HERE).waitFor();
-    await page.getByText('Take it up').tap();
+    await page.getByText('Go on with it').tap();
     await expect.poll(() => page.inputValue('[name=number]')).toBe('70011');
   });
 

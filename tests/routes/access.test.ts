@@ -321,16 +321,47 @@ describe('with a passphrase', () => {
     const phone = new Visit();
     await phone.signIn();
     await phone.get('/bins/CU2');
-    ledger.db.sqlite.exec("update device set token_hash = null, signed_out_at = 'x'");
+    ledger.db.sqlite.exec("update device set signed_out_at = 'x'");
     const asked = await phone.post('/bins/CU2/recounts', { net: '10', occurredOn: '2025-03-19' });
     expect(asked.statusCode).toBe(401);
     expect(massIn(ledger, 'CU2')).toBe(0);
+    expect(asked.body).toContain('value="Kitchen phone"');
     const carried = /name="carried" value="([^"]+)"/.exec(asked.body)?.[1] ?? '';
     const back = await phone.post('/sign-in', { passphrase: PASSPHRASE, device: 'Phone', carried });
     expect(back.body).toContain('<form method="post" action="/bins/CU2/recounts">');
     expect(back.body).toContain('name="net" value="10"');
     expect((await phone.post('/bins/CU2/recounts', { net: '10', occurredOn: '2025-03-19' })).statusCode).toBe(303);
     expect(massIn(ledger, 'CU2')).toBeGreaterThan(0);
+  });
+
+  test('a form that waits in one tab goes on from there when another tab paired the device', async () => {
+    const phone = new Visit();
+    await phone.signIn();
+    await phone.get('/bins/CU2');
+    ledger.db.sqlite.exec("update device set signed_out_at = 'x'");
+    const asked = await phone.post('/bins/CU2/recounts', { net: '10', occurredOn: '2025-03-19' });
+    const carried = /name="carried" value="([^"]+)"/.exec(asked.body)?.[1] ?? '';
+    const { formToken } = phone;
+    await phone.signIn(PASSPHRASE, 'Kitchen phone');
+    const back = await phone.post('/sign-in', { formToken, carried, passphrase: '', device: '' });
+    expect(back.body).toContain('<form method="post" action="/bins/CU2/recounts">');
+    expect((await phone.post('/bins/CU2/recounts', { net: '10', occurredOn: '2025-03-19' })).statusCode).toBe(303);
+    expect(massIn(ledger, 'CU2')).toBeGreaterThan(0);
+  });
+
+  test('a passphrase that was typed never comes back in a page', async () => {
+    const phone = new Visit();
+    await phone.get('/sign-in');
+    const stale = await phone.post('/sign-in', { formToken: 'old', passphrase: PASSPHRASE, device: 'Phone' });
+    expect(stale.statusCode).toBe(403);
+    const computer = atComputer();
+    await computer.signIn(PASSPHRASE, 'Desk');
+    const fields = { formToken: 'old', old: PASSPHRASE, passphrase: PASSPHRASE, again: PASSPHRASE, device: 'Desk' };
+    const change = await computer.post('/setup/devices/new-passphrase', fields);
+    expect(change.statusCode).toBe(403);
+    for (const { body } of [stale, change]) expect(body).not.toContain(PASSPHRASE);
+    const form = /name="carried" value="([^"]*)"/.exec(change.body)?.[1] ?? '';
+    expect(Buffer.from(form, 'base64url').toString()).not.toContain(PASSPHRASE);
   });
 
   test('the trail says which device did it', async () => {

@@ -178,6 +178,13 @@ test('a PDF is kept as it came, and goes out to be saved and not shown', async (
   );
 });
 
+test('the ticket that was photographed at the yard and kept with its manifest is on the ticket’s page too', async () => {
+  await send(`/manifests/${manifestId}/photos`, [{ name: 'ticket.pdf', bytes: pictures.somePdf('at the yard') }]);
+  const { body } = await get(app, `/tickets/${ticketId}`);
+  expect(body).toContain(`Kept with <a href="/manifests/${manifestId}">manifest`);
+  expect(body).toContain('href="/photos/1"');
+});
+
 test('a bin, a draft and a loaded manifest each take photos and show them', async () => {
   const draft = draftManifest(ledger, { yardId: sale.yardId, binIds: [binId(ledger, 'CU2')], note: '' });
   const pages = ['/bins/CU2', `/manifests/${draft}`, `/manifests/${manifestId}`];

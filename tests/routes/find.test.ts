@@ -131,7 +131,7 @@ test('the page marks what matched, says what does not count, and says plainly th
   expect(body).toContain('<mark>kitchen</mark>');
   expect(body).toContain('taken back');
   expect((await get(app, '/find?q=neighbour')).body).toContain('does not count any more');
-  expect((await get(app, '/find?q=xyzzy')).body).toContain('Nothing has <q>xyzzy</q> in it.');
+  expect((await get(app, '/find?q=xyzzy')).body).toContain('Nothing was found for <q>xyzzy</q>.');
   expect((await get(app, '/find')).body).toContain('For example');
 });
 

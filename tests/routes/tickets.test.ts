@@ -182,7 +182,7 @@ describe('the form', () => {
     expect(shown(body, 'gross-1')).toBe('');
     expect(shown(body, 'soldOn')).toBeUndefined();
     expect(body).toContain('value="2025-03-08"');
-    expect(body).toContain('home: 61.40 lb');
+    expect(body).toContain('home net: 61.40 lb');
   });
 
   test('without a manifest, or with one that will not do, asks which one', async () => {

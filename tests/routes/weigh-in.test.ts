@@ -270,7 +270,8 @@ test('the net is understood while typing, and nothing is said before there is so
   expect((await ask({ bin: 'CU2', gross: '1,204' })).body).toContain('1,204 = 1204 lb');
   expect((await ask({ bin: 'CU2', gross: '12 kg' })).body).toMatch(/12 kg = 26\.4554\d* lb/);
   expect((await ask({ bin: 'CU2', gross: '34.50' })).body).not.toContain('34.50 = ');
-  expect((await ask({ bin: 'CU2', gross: '' })).body).toBe('');
+  expect((await ask({ bin: 'CU2', gross: '' })).body).toBe('<small>in lb</small>');
+  expect((await ask({ bin: 'CU2', gross: '', unit: 'kg' })).body).toBe('<small>in kg</small>');
   expect((await ask({ bin: 'CU2', gross: '1', container: '1' })).body).toContain('is not below the reading');
   expect((await ask({ bin: 'CU2', gross: '1,2,3' })).body).toContain('more than one way');
 });

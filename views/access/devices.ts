@@ -61,8 +61,8 @@ const newPassphraseFields = (state: FormState) => html`${passphraseField(
 
 function openToHome(show: Show, parts: DevicesParts, forms: DeviceForms): SafeHtml {
   return html`${parts.changed === null ? null : changedNote(show, parts.changed)}
-${addresses(parts)}
 ${parts.isAtThisComputer ? pairing(parts) : html`<p>Another phone is paired at the computer: open <i>Set-up → Devices</i> there.</p>`}
+${addresses(parts)}
 <h2>Signed in</h2>
 ${deviceList(show, parts, forms.name)}
 ${parts.isAtThisComputer ? changeForms(forms.change) : null}`;
@@ -88,7 +88,8 @@ function addresses({ urls }: DevicesParts): SafeHtml {
 <div class="home-address">${qrCode(`${first}/`, `The address ${first}/ as a QR code`)}
 <div><p><b class="url">${first}/</b></p>
 ${urls.length > 1 ? html`<p>Or, on another of this computer’s networks: ${urls.slice(1).map((url, index) => html`${index > 0 ? ', ' : ''}<span class="url">${url}/</span>`)}</p>` : null}
-<p class="hint">The phone has to be on the same network, by Wi-Fi as a rule, and not on a guest network.</p></div></div>
+<p class="hint">This code only opens the address; the phone is then asked for the passphrase. It has to be on the same
+  network, by Wi-Fi as a rule, and not on a guest network.</p></div></div>
 </section>`;
 }
 
@@ -97,7 +98,7 @@ const pairing = ({ urls }: DevicesParts) =>
     ? null
     : html`<form method="post" action="/setup/devices/pairing">
   <p class="acts"><button class="primary">Pair a phone</button></p>
-  <p class="hint">Shows a code for the phone’s camera, so that nobody has to type the passphrase there.</p>
+  <p class="hint">Shows a code for the phone’s camera that lets it in, so that nobody has to type the passphrase there.</p>
 </form>`;
 
 function deviceList(show: Show, parts: DevicesParts, naming: FormState): SafeHtml {

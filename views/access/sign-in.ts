@@ -18,6 +18,7 @@ export function signInPage(show: Show, state: FormState): SafeHtml {
   ${deviceNameField(state)}
   <button class="primary big">Sign in</button>
 </form>
+<p class="hint">Or pair it by a code from the computer’s screen, under <i>Set-up → Devices</i> there${state.typed.carried ? '; then come back to this page and press the button' : ''}.</p>
 <p class="hint">Forgotten? On the computer that Tarebook runs on, in its folder: <code>npm run passphrase</code></p>`,
   });
 }

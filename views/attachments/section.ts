@@ -91,6 +91,17 @@ export const putBackForm = (photo: Attachment): SafeHtml =>
   html`<form method="post" action="/photos/${photo.id}/removal/undo">${requestKeyField({ typed: {}, problems: {} })}
   <button class="quiet" aria-label="Put back: ${photo.caption === '' ? photo.file_name : photo.caption}">Put back</button></form>`;
 
+/** Photos that are kept with another document than the page's, such as those of a ticket with its manifest. */
+export function photosElsewhere(
+  show: Show,
+  photos: readonly Attachment[],
+  { name, href }: { name: string; href: string },
+): SafeHtml | null {
+  if (photos.length === 0) return null;
+  return html`<h3>Kept with <a href="${href}">${name}</a></h3>
+<ul class="photos">${photos.map((photo) => html`<li>${photoLink(show, photo)}</li>`)}</ul>`;
+}
+
 /** Photos to type from, each opened in a tab of its own so that the form beside it stays as it is. */
 export function photosBeside(show: Show, photos: readonly Attachment[]): SafeHtml | null {
   if (photos.length === 0) return null;

@@ -39,7 +39,7 @@ const examples = (
 ): SafeHtml => html`<p class="hint">For example a bin’s code, a ticket’s number, a yard, a day such as
   ${show.day(show.today)}, the total of a ticket, or a word that you wrote into a note.</p>`;
 
-const nothing = (asked: string): SafeHtml => html`<p>Nothing has <q>${asked}</q> in it.</p>
+const nothing = (asked: string): SafeHtml => html`<p>Nothing was found for <q>${asked}</q>.</p>
 <p class="hint">Looked through: the codes and names of bins, grades, yards, containers and scales; the numbers, lines and notes of
   tickets and manifests; the notes of weighings, recounts, moves and checks; days and totals. Fewer or shorter words find more.</p>`;
 

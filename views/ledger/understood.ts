@@ -15,7 +15,10 @@ export function understood(
   reader: Reader,
   container: Container | undefined,
 ): SafeHtml {
-  if (reader.raw('gross') === '') return container === undefined ? html`` : html`<small>in ${container.name}</small>`;
+  if (reader.raw('gross') === '') {
+    const unit = reader.raw('unit') || show.settings.unit;
+    return html`<small>in ${unit}${container === undefined ? null : `, in ${container.name}`}</small>`;
+  }
   if (input === null) {
     const sentence = reader.problems.gross ?? reader.problems.tare ?? reader.problems.unit;
     return sentence === undefined ? html`` : html`<span class="problem">${sentence}</span>`;

@@ -127,8 +127,8 @@ function offerDraft() {
   };
   offer.append(
     said,
-    button('Take it up', () => takeUp(draft, offer)),
-    button('Leave it', leave),
+    button('Go on with it', () => takeUp(draft, offer)),
+    button('Start afresh', leave),
   );
   form.before(offer);
 }

@@ -1,7 +1,8 @@
 // A form goes out once, and only when Tarebook answers: a browser that gets no answer would leave the page, and what was
 // typed with it.
 const LONGEST_WAIT_MS = 4000;
-const NO_CONNECTION = 'No connection to Tarebook. Nothing was saved yet; what you typed is still here.';
+const NO_CONNECTION =
+  'No connection to Tarebook. Nothing was saved yet; what you typed is still here. Tap again when this device is back on the home network.';
 
 async function isReachable() {
   try {
@@ -29,6 +30,9 @@ function sayNoConnection(form, button) {
 const takeBackNoConnection = () => {
   for (const alert of document.querySelectorAll('.no-connection')) alert.remove();
 };
+
+// Back on the network it would only mislead.
+window.addEventListener('online', takeBackNoConnection);
 
 async function sendWhenReachable(form, button) {
   form.dataset.sending = 'asking';

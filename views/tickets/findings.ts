@@ -4,7 +4,8 @@ import type { RunningAudit } from '../../server/tickets/questions.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 
-const linkToLine = (lineNo: number): SafeHtml => html`<a class="nowrap" href="#line-${lineNo}">To line ${lineNo}</a>`;
+const linkToLine = (lineNo: number): SafeHtml =>
+  html`<a class="nowrap no-print" href="#line-${lineNo}">To line ${lineNo}</a>`;
 
 /** Findings as calm questions, each with a way to its line. */
 export function findingsList(findings: readonly Finding[], wayToLine = linkToLine): SafeHtml {

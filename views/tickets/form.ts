@@ -220,7 +220,7 @@ function homeHint(show: Show, entry: TicketEntry, state: FormState, lineNo: numb
   const typedUnit = state.typed[`unit-${lineNo}`] ?? '';
   const unit: MassUnit = isMassUnit(typedUnit) ? typedUnit : (entry.yard?.unit ?? show.settings.unit);
   const home = sumMass(found.map((load) => load.mass_ug as MassUg));
-  return html`<span id="home-${lineNo}" ${swap}>${found.length === 0 ? 'no load' : `home: ${show.weight(home, unit)}`}</span>`;
+  return html`<span id="home-${lineNo}" ${swap}>${found.length === 0 ? 'no load' : `home net: ${show.weight(home, unit)}`}</span>`;
 }
 
 /** The quote of a line that stands at another price, as when "paid as" was changed. Kept in step while typing. */

@@ -1,3 +1,4 @@
+import type { Attachment } from '../../server/attachments/queries.ts';
 import type { Load } from '../../server/manifests/queries.ts';
 import { sumMoney } from '../../server/money/money.ts';
 import type { GroupFigures } from '../../server/reconciliation/figures.ts';
@@ -7,7 +8,7 @@ import type { Finding } from '../../server/tickets/audit.ts';
 import { toPrintedLine, workedOutOf } from '../../server/tickets/compute.ts';
 import type { Ticket, TicketLine } from '../../server/tickets/queries.ts';
 import type { MassUnit } from '../../server/units/mass.ts';
-import { type PhotosParts, photosSection } from '../attachments/section.ts';
+import { type PhotosParts, photosElsewhere, photosSection } from '../attachments/section.ts';
 import { type FormState, problemSummary, requestKeyField, textField } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
 import { trailLink } from '../common/trail-link.ts';
@@ -34,6 +35,8 @@ export interface TicketPageParts {
   replacedBy: Ticket | null;
   replaces: Ticket | null;
   photos: PhotosParts;
+  /** What is kept with its manifest, such as the ticket photographed at the yard. */
+  manifestPhotos: readonly Attachment[];
 }
 
 /** A ticket after it was entered: where every cent went, load by load, and the paper itself. */
@@ -48,6 +51,7 @@ ${problemSummary(state)}
 ${isStanding ? standing(show, parts) : null}
 ${asPrinted(show, parts)}
 ${photosSection(show, parts.photos)}
+${photosElsewhere(show, parts.manifestPhotos, { name: `manifest ${ticket.manifest_number}`, href: `/manifests/${ticket.manifest_id}` })}
 ${isStanding ? acts(ticket) : null}
 ${isStanding ? takeBackForm(ticket, state) : null}
 ${trailLink('ticket', ticket.id, 'What was done with this ticket, and when')}`,
