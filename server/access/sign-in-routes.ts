@@ -20,6 +20,8 @@ export async function signInRoutes(app: FastifyInstance, { door }: { door: Door 
 
   app.post('/sign-in', async (request, reply) => {
     const typed = bodyOf(request);
+    // Another tab was quicker.
+    if (request.visitor?.isLetIn) return goOn(request, reply, typed);
     try {
       const name = readName(request, typed);
       await door.prove(request, (typed.passphrase ?? '').trim(), 'passphrase');

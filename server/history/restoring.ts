@@ -141,6 +141,9 @@ function restoreRow(ledger: Ledger, restorer: Restorer | undefined, id: number, 
   const now = restorer.find(ledger, id);
   if (now === undefined) throw goneSince();
   if (before !== null) {
+    if (changeBetween(now, { ...now, ...before }) === null) {
+      throw new Refusal('changed_since', '', 'It is as it was before this already, so nothing was changed.');
+    }
     refuseChanged(now, after);
     restorer.save(ledger, id, { ...now, ...before });
     return;

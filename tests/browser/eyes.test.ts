@@ -5,7 +5,15 @@ import { findChromium, launch, manyAtOnce, PHONE, serve } from './chromium.ts';
 import { fillCrowded, longCode } from './crowded.ts';
 import { type ServedDemo, serveDemo } from './demo.ts';
 import { ADDRESSES, getRoutes, isOf, LOOKED_AT, NO_PAGES, REFUSED } from './pages.ts';
-import { doubleText, overflow, smallTargets, summaryFaults, unnamedDrawings, unseenFocus } from './probes.ts';
+import {
+  brokenWords,
+  doubleText,
+  overflow,
+  smallTargets,
+  summaryFaults,
+  unnamedDrawings,
+  unseenFocus,
+} from './probes.ts';
 
 const executable = findChromium();
 const SMALL = { width: 320, height: 640 };
@@ -44,6 +52,7 @@ async function tooWide(page: Page): Promise<string[]> {
   for (const size of [WIDE, PHONE, SMALL]) {
     await page.setViewportSize(size);
     if ((await overflow(page)) > 0) wide.push(`at ${size.width} px`);
+    wide.push(...(await brokenWords(page)).map((fault) => `${fault} at ${size.width} px`));
   }
   return wide;
 }

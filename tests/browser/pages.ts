@@ -4,7 +4,7 @@
 /** Addresses of the demo, by the route that answers them. */
 export const LOOKED_AT: Readonly<Record<string, readonly string[]>> = {
   '/': ['/'],
-  '/weigh-in': ['/weigh-in', '/weigh-in?bin=CU2'],
+  '/weigh-in': ['/weigh-in', '/weigh-in?bin=CU2', '/weigh-in?bin=CU2&done=3'],
   '/in-weights/:id/correction': ['/in-weights/3/correction'],
   '/bins/:code': ['/bins/CU2', '/bins/CW2', '/bins/PCB'],
   '/prices': ['/prices'],

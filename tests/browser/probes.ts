@@ -54,6 +54,17 @@ export const unnamedDrawings = (page: Page): Promise<string[]> =>
       .map(nameOf);
   })()`);
 
+/** Buttons of one word that stands on several lines. */
+export const brokenWords = (page: Page): Promise<string[]> =>
+  page.evaluate<string[]>(`[...document.querySelectorAll('button, .button')].flatMap((each) => {
+    const text = each.textContent.trim();
+    if (text === '' || /\\s/.test(text) || !each.checkVisibility()) return [];
+    const lines = document.createRange();
+    lines.selectNodeContents(each);
+    const tops = new Set([...lines.getClientRects()].filter(({ width }) => width > 0).map(({ top }) => Math.round(top)));
+    return tops.size > 1 ? ['breaks the word ' + text] : [];
+  })`);
+
 /** How far a page reaches beyond its window, in CSS pixels. */
 export const overflow = (page: Page): Promise<number> =>
   page.evaluate<number>('document.documentElement.scrollWidth - window.innerWidth');

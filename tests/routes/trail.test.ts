@@ -178,6 +178,7 @@ describe('the trail', () => {
     const done = await post(app, newest, {});
     expect([done.statusCode, done.headers.location]).toEqual([303, '/trail?done=1']);
     expect((await get(app, '/trail?done=1')).body).toContain('CU2: place shed → shelf');
+    expect((await post(app, newest, {})).body).toContain('It is as it was before this already');
   });
 });
 
