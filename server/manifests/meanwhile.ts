@@ -107,8 +107,8 @@ function merged(typed: Typed, then: LoadVersion, mine: LoadOut, stored: Load): L
 
 /** What somebody else did to a draft since a form was made of it, in words. */
 export interface Meanwhile {
-  /** By line: the weighing as the other one saved it. */
-  loads: ReadonlyMap<number, { said: string; who: string | null }>;
+  /** By line: the weighing as the other one saved it, and whether the form has taken it over, having no other. */
+  loads: ReadonlyMap<number, { said: string; who: string | null; isTaken: boolean }>;
   added: readonly { label: string; binCode: string; who: string | null }[];
   /** With what was typed for it here, if anything was. */
   removed: readonly { label: string; typed: string | null; who: string | null }[];
@@ -123,7 +123,7 @@ const whoDid = (ledger: Ledger, kind: string, id: number): string | null => {
 /** What to say beside the loads of a form that comes back. */
 export function readMeanwhile(ledger: Ledger, manifestId: number, loads: readonly Load[], typed: Typed): Meanwhile {
   const changes = changesFor(typed, loads);
-  const { changed = [], added = [], removed = [] } = changes ?? {};
+  const { base = [], changed = [], added = [], removed = [] } = changes ?? {};
   const who = (lineId: number) => whoDid(ledger, 'manifest_line', lineId);
   const differs = ({ lineId, weighing, empties }: LoadVersion) => {
     const mine = partsTyped(typed, lineId);
@@ -131,12 +131,14 @@ export function readMeanwhile(ledger: Ledger, manifestId: number, loads: readonl
   };
   return {
     loads: new Map(
-      changed
-        .filter(differs)
-        .map(({ lineId, load }) => [
-          lineId,
-          { said: weighingInWords(ledger.db, typedOfLoad(load), lineId), who: who(lineId) },
-        ]),
+      changed.filter(differs).map(({ lineId, load }) => [
+        lineId,
+        {
+          said: weighingInWords(ledger.db, typedOfLoad(load), lineId),
+          who: who(lineId),
+          isTaken: hasFieldsOf(typed, lineId) && base.some((then) => then.lineId === lineId && !isTouched(typed, then)),
+        },
+      ]),
     ),
     added: added.map(({ lineId, label, load }) => ({ label, binCode: load.bin_code, who: who(lineId) })),
     removed: removed.map((then) => ({

@@ -218,7 +218,7 @@ describe('loads that came and went', () => {
     weighInKitchen(2, '35.0');
     const asked = await send(fields, '/manifests/1/lines/2/removal');
     expect(asked.statusCode).toBe(422);
-    expect(asked.body).toContain('Meanwhile on Kitchen phone: 35.0 lb in blue tub.');
+    expect(asked.body).toContain('Taken over from Kitchen phone: 35.0 lb in blue tub.');
     expect((await send(fieldsIn(asked.body), '/manifests/1/lines/2/removal')).statusCode).toBe(303);
     expect(loadsOf(ledger.db, 1)).toHaveLength(1);
   });
@@ -275,7 +275,7 @@ test('a form that comes back for another reason shows what the other one saved w
   expect(answer.statusCode).toBe(422);
   expect(answer.body).toMatch(/name="gross-1" value="35.0"/);
   expect(answer.body).toMatch(/name="gross-2" value="1.2.3"/);
-  expect(answer.body).toContain('Meanwhile on Kitchen phone: 35.0 lb in blue tub.');
+  expect(answer.body).toContain('Taken over from Kitchen phone: 35.0 lb in blue tub.');
   expect((await send({ ...fieldsIn(answer.body), 'gross-2': '12' })).statusCode).toBe(303);
   expect(grossOf()).toEqual(['35.0', '12']);
 });

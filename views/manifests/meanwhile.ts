@@ -6,7 +6,11 @@ const meanwhileBy = (who: string | null): string => (who === null ? 'Meanwhile' 
 /** Beside a load: how somebody else weighed it since the form was made. */
 export function loadMeanwhile({ loads }: Meanwhile, lineId: number): SafeHtml | null {
   const other = loads.get(lineId);
-  return other === undefined ? null : html`<p class="problem">${meanwhileBy(other.who)}: ${other.said}.</p>`;
+  if (other === undefined) return null;
+  const { said, who, isTaken } = other;
+  return isTaken
+    ? html`<p class="hint">Taken over${who === null ? '' : ` from ${who}`}: ${said}.</p>`
+    : html`<p class="problem">${meanwhileBy(who)}: ${said}.</p>`;
 }
 
 /** Above the loads: which of them came and went. */
