@@ -2,7 +2,7 @@ import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { newLedger, setUpWorkedExample } from '../helper.ts';
 import { readQr } from '../qr.ts';
-import { faultsOf } from './checker.ts';
+import { faultsEverywhere } from './checker.ts';
 import { DESK, findChromium, launch, openPage, PHONE, type Site, serve } from './chromium.ts';
 
 import { overflow, smallTargets } from './probes.ts';
@@ -67,16 +67,7 @@ describe.skipIf(executable === null)('a household opens its ledger to a phone', 
     const page = await context.newPage();
     const found: string[] = [];
     const look = async (name: string) => {
-      for (const [viewport, colorScheme] of [
-        [PHONE, 'light'],
-        [PHONE, 'dark'],
-        [DESK, 'light'],
-        [DESK, 'dark'],
-      ] as const) {
-        await page.setViewportSize(viewport);
-        await page.emulateMedia({ colorScheme });
-        found.push(...(await faultsOf(page)).map((fault) => `${name}, ${viewport.width} px, ${colorScheme}: ${fault}`));
-      }
+      found.push(...(await faultsEverywhere(page)).map((fault) => `${name}, ${fault}`));
       await page.setViewportSize({ width: 320, height: 700 });
       if ((await overflow(page)) > 0) found.push(`${name} is wider than 320 px`);
       found.push(...(await smallTargets(page, 44)).map((fault) => `${name}: ${fault}`));

@@ -1,5 +1,6 @@
 import { AxeBuilder } from '@axe-core/playwright';
 import type { Page } from 'playwright-core';
+import { DESK, PHONE } from './chromium.ts';
 
 /** WCAG 2.2 up to level AA, and what is good practice beyond it. */
 const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
@@ -15,4 +16,20 @@ export async function faultsOf(page: Page, rules: readonly string[] | null = nul
   const checker = new AxeBuilder({ page }).setLegacyMode();
   const { violations } = await checker.options({ runOnly, rules: { 'target-size': { enabled: true } } }).analyze();
   return violations.flatMap(({ id, nodes }) => nodes.slice(0, 3).map((node) => `${id}: ${node.html.slice(0, 160)}`));
+}
+
+/** The same on a phone and at a desk, in the light and in the dark; only colours depend on the light. */
+export async function faultsEverywhere(page: Page): Promise<string[]> {
+  const found: string[] = [];
+  for (const [name, size] of [
+    ['desk', DESK],
+    ['phone', PHONE],
+  ] as const) {
+    await page.setViewportSize(size);
+    await page.emulateMedia({ colorScheme: 'dark' });
+    found.push(...(await faultsOf(page, ['color-contrast'])).map((fault) => `${name}, dark: ${fault}`));
+    await page.emulateMedia({ colorScheme: 'light' });
+    found.push(...(await faultsOf(page)).map((fault) => `${name}, light: ${fault}`));
+  }
+  return found;
 }

@@ -1,6 +1,6 @@
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { faultsOf } from './checker.ts';
+import { faultsEverywhere, faultsOf } from './checker.ts';
 import { findChromium, launch, manyAtOnce, PHONE, serve } from './chromium.ts';
 import { fillCrowded, longCode } from './crowded.ts';
 import { type ServedDemo, serveDemo } from './demo.ts';
@@ -31,22 +31,6 @@ interface Look {
   wide: string[];
 }
 
-/** What the checker says on a phone and at a desk, in the light and in the dark; only colours depend on the light. */
-async function check(page: Page): Promise<string[]> {
-  const found: string[] = [];
-  for (const [name, size] of [
-    ['desk', WIDE],
-    ['phone', PHONE],
-  ] as const) {
-    await page.setViewportSize(size);
-    await page.emulateMedia({ colorScheme: 'dark' });
-    found.push(...(await faultsOf(page, ['color-contrast'])).map((fault) => `${name}, dark: ${fault}`));
-    await page.emulateMedia({ colorScheme: 'light' });
-    found.push(...(await faultsOf(page)).map((fault) => `${name}, light: ${fault}`));
-  }
-  return found;
-}
-
 async function tooWide(page: Page): Promise<string[]> {
   const wide: string[] = [];
   for (const size of [WIDE, PHONE, SMALL]) {
@@ -58,7 +42,7 @@ async function tooWide(page: Page): Promise<string[]> {
 }
 
 async function lookAt(page: Page, address: string): Promise<Look> {
-  const checked = await check(page);
+  const checked = await faultsEverywhere(page);
   const small = await smallTargets(page, 44);
   const forGloves = isOf('/weigh-in', address) ? await smallTargets(page, 56, 'main') : [];
   const worked = [...small, ...forGloves, ...(await unnamedDrawings(page)), ...(await unseenFocus(page))];
@@ -113,7 +97,7 @@ describe.skipIf(executable === null)('every page', () => {
   });
 
   test('that says why it is not there can be read by everyone too', async () => {
-    const found = await manyAtOnce(Object.keys(REFUSED), (address) => visit(address, check));
+    const found = await manyAtOnce(Object.keys(REFUSED), (address) => visit(address, faultsEverywhere));
     expect(found.flat()).toEqual([]);
   }, 60_000);
 
