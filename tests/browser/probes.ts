@@ -104,6 +104,10 @@ export const summaryFaults = (page: Page): Promise<string[]> =>
     const faults = [];
     const summary = document.querySelector('.problems');
     if (!summary) return ['there is no summary'];
+    // The browser gives the focus with its next frame, which may come after the page is there.
+    for (let waits = 0; waits < 80 && document.activeElement !== summary; waits += 1) {
+      await new Promise((done) => setTimeout(done, 25));
+    }
     if (document.activeElement !== summary) faults.push('the summary has no focus');
     for (const link of summary.querySelectorAll('a')) {
       const target = document.getElementById(link.hash.slice(1));
