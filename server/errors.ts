@@ -37,7 +37,8 @@ const STATUS: Partial<Record<RefusalCode, number>> = {
   too_many_tries: 429,
 };
 
-export const statusOf = ({ code }: Refusal): number => STATUS[code] ?? 422;
+/** The status of what a form was refused for. */
+export const statusOf = (error: unknown): number => (error instanceof Refusal ? STATUS[error.code] : undefined) ?? 422;
 
 const sentences = (problems: Problems): string => Object.values(problems).join(' ');
 

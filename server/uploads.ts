@@ -87,9 +87,10 @@ async function readParts<Taken>(request: FastifyRequest, rules: UploadRules, tak
  * the files. What must be right before files are worth reading is checked here: Unreadable or Refusal ends the reading.
  */
 function fieldsAreIn(request: FastifyRequest, fields: Readonly<Record<string, unknown[]>>): void {
-  const { [FORM_TOKEN]: _, ...typed } = typedOf(fields);
+  const sent = typedOf(fields);
+  const { [FORM_TOKEN]: _, ...typed } = sent;
   request.body = typed;
-  if (hasFormToken(request, typedOf(fields))) return;
+  if (hasFormToken(request, sent)) return;
   const say =
     'This page was older than this device’s sign-in, so nothing was done. Choose the files again and send it.';
   throw new Refusal('form_old', '', say);

@@ -118,7 +118,23 @@ export interface ListAddresses {
   older: string | null;
 }
 
-/** The pages beside the one that an address asks for. @param fields names of the filters, which every page keeps */
+/**
+ * The page of a long list that an address asks for, and the addresses of those beside it.
+ * @param fields names of the filters, which every page keeps
+ * @param read reads so many rows from a place on; one more than fit tells whether there is another page
+ */
+export function pageOfList<Row>(
+  path: string,
+  query: Typed,
+  fields: readonly string[],
+  read: (offset: number, count: number) => readonly Row[],
+): { rows: Row[]; addresses: ListAddresses } {
+  const found = read((pageNumber(query) - 1) * ROWS_PER_PAGE, ROWS_PER_PAGE + 1);
+  const addresses = listAddresses(path, query, { fields, hasMore: found.length > ROWS_PER_PAGE });
+  return { rows: found.slice(0, ROWS_PER_PAGE), addresses };
+}
+
+/** The pages beside the one that an address asks for. */
 export function listAddresses(
   path: string,
   query: Typed,

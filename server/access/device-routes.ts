@@ -11,7 +11,7 @@ import { Reader, type Typed } from '../reading.ts';
 import { Refusal } from '../refusal.ts';
 import { bodyOf, ledgerOf, paramId, problemsOf, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { changePassphrase, closeToNetwork, letIn, nameDevice, setFirstPassphrase, signOut } from './acts.ts';
-import { type Door, giveToken } from './door.ts';
+import { type Door, giveToken, nowMsOf } from './door.ts';
 import { likelyName, readDeviceName, readNewPassphrase, withoutSecrets } from './forms.ts';
 import { hashPassphrase } from './passphrase.ts';
 import { lastHomeAddresses, listDevices, readHomeAddresses } from './queries.ts';
@@ -73,14 +73,14 @@ function passphraseRoutes(app: FastifyInstance, door: Door): void {
 function pairingRoutes(app: FastifyInstance, door: Door): void {
   app.post(`${PATH}/pairing`, (request, reply) => {
     onlyAtThisComputer(request);
-    door.pairing.offer(nowMs(request));
+    door.pairing.offer(nowMsOf(request));
     return reply.redirect(`${PATH}/pairing`, 303);
   });
 
   app.get(`${PATH}/pairing`, async (request, reply) => {
     onlyAtThisComputer(request);
     await app.tarebook.refreshNetwork();
-    const current = door.pairing.current(nowMs(request));
+    const current = door.pairing.current(nowMsOf(request));
     const [url] = app.tarebook.homeUrls();
     if (current === null || url === undefined) return reply.redirect(PATH, 303);
     return sendHtml(reply, pairingPage(showOf(request), { url, code: current.code }));
@@ -89,7 +89,7 @@ function pairingRoutes(app: FastifyInstance, door: Door): void {
   // Asked for while the code is on the screen, so that it says at once that the phone is in.
   app.get(`${PATH}/pairing/state`, (request, reply) => {
     onlyAtThisComputer(request);
-    const isGood = door.pairing.current(nowMs(request)) !== null;
+    const isGood = door.pairing.current(nowMsOf(request)) !== null;
     return sendHtml(reply, pairingState(door.pairing.letIn, isGood));
   });
 }
@@ -122,8 +122,6 @@ function signedInRoutes(app: FastifyInstance): void {
   });
 }
 
-const nowMs = (request: FastifyRequest): number => Date.parse(ledgerOf(request).clock.now());
-
 /** What decides who gets in is done at the computer itself, so that a lost phone can let nobody in or out. */
 function onlyAtThisComputer(request: FastifyRequest): void {
   if (request.server.tarebook.isDemo) {
@@ -155,8 +153,7 @@ function showDevices(request: FastifyRequest, reply: FastifyReply, failed?: Fail
     problems: problemsOf(failed.error),
     idPrefix: `${failed.form}-`,
   };
-  const status = failed.error instanceof Refusal ? statusOf(failed.error) : 422;
-  return sendHtml(reply, pageOf(request, { [failed.form]: state }), status);
+  return sendHtml(reply, pageOf(request, { [failed.form]: state }), statusOf(failed.error));
 }
 
 function pageOf(request: FastifyRequest, forms: Partial<DeviceForms>) {

@@ -1,13 +1,16 @@
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { resendPage } from '../../views/access/resend.ts';
 import { Refusal } from '../refusal.ts';
-import { ledgerOf, sendHtml, showOf } from '../web.ts';
+import { sendHtml, showOf } from '../web.ts';
 import { ownPath, readCarried } from './carried.ts';
 import { Pairing } from './pairing.ts';
 import { isPassphrase, TooManyAtOnce } from './passphrase.ts';
 import { passphraseHash } from './queries.ts';
 import { Tries } from './tries.ts';
 import { addressOf, COOKIE, cookieRules } from './visitor.ts';
+
+/** Now, in milliseconds, by the clock that all of the ledger goes by. */
+export const nowMsOf = (request: FastifyRequest): number => Date.parse(request.server.tarebook.clock.now());
 
 /** What one server remembers of those who knock. Kept in memory: it is about minutes. */
 export class Door {
@@ -16,8 +19,8 @@ export class Door {
 
   /** Throws unless this is the passphrase. Wrong ones cost the address they come from a wait. */
   async prove(request: FastifyRequest, passphrase: string, field: string): Promise<void> {
-    const { db, clock } = ledgerOf(request);
-    const [address, nowMs] = [addressOf(request), Date.parse(clock.now())];
+    const { db } = request.server.tarebook;
+    const [address, nowMs] = [addressOf(request), nowMsOf(request)];
     const waitMs = this.tries.waitMs(address, nowMs);
     if (waitMs > 0) {
       const say = `Too many wrong tries from this device. Wait ${writeWait(waitMs)} and try again.`;

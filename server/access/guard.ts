@@ -10,9 +10,7 @@ import { startingSignIn, withoutSecrets } from './forms.ts';
 import { homeNames } from './network.ts';
 import { noteSeen } from './queries.ts';
 import { FORM_TOKEN } from './token.ts';
-import { hasFormToken, meet, nameOf, ownOrigin } from './visitor.ts';
-
-const OWN_NAMES = ['127.0.0.1', 'localhost', '[::1]'];
+import { hasFormToken, LOOPBACK_NAMES, meet, nameOf, ownOrigin } from './visitor.ts';
 
 /** What a browser gets before it is let in: the way in, and what the look of that page needs. */
 const PUBLIC: ReadonlySet<string> = new Set([
@@ -33,7 +31,7 @@ const isFragment = (request: FastifyRequest): boolean => request.headers['hx-req
  * @param hosts further names to answer to
  */
 export function guard(app: FastifyInstance, hosts: readonly string[]): void {
-  const known = new Set([...OWN_NAMES, ...homeNames(), ...hosts.map((host) => host.toLowerCase())]);
+  const known = new Set([...LOOPBACK_NAMES, ...homeNames(), ...hosts.map((host) => host.toLowerCase())]);
   app.decorateRequest('visitor', null);
 
   app.addHook('onRequest', async (request, reply) => {

@@ -2,10 +2,9 @@ import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { codeSpentPage, pairPage, signInPage } from '../../views/access/sign-in.ts';
 import { statusOf } from '../errors.ts';
 import { Reader, type Typed } from '../reading.ts';
-import { Refusal } from '../refusal.ts';
 import { bodyOf, ledgerOf, paramsOf, problemsOf, queryOf, sendHtml, showOf } from '../web.ts';
 import { letIn, signOut } from './acts.ts';
-import { type Door, giveToken, goOn } from './door.ts';
+import { type Door, giveToken, goOn, nowMsOf } from './door.ts';
 import { likelyName, readDeviceName, startingSignIn, withoutSecrets } from './forms.ts';
 import { endSession } from './queries.ts';
 import { COOKIE } from './visitor.ts';
@@ -34,14 +33,14 @@ export async function signInRoutes(app: FastifyInstance, { door }: { door: Door 
 
   app.get('/pair/:code', (request, reply) => {
     const { code = '' } = paramsOf(request);
-    return door.pairing.isGood(code, nowMs(request))
+    return door.pairing.isGood(code, nowMsOf(request))
       ? pairAgain(request, reply, { code, device: likelyName(request) })
       : sendHtml(reply, codeSpentPage(showOf(request)), 410);
   });
 
   app.post('/pairings', (request, reply) => {
     const typed = bodyOf(request);
-    if (!door.pairing.isGood(typed.code ?? '', nowMs(request))) {
+    if (!door.pairing.isGood(typed.code ?? '', nowMsOf(request))) {
       return sendHtml(reply, codeSpentPage(showOf(request)), 410);
     }
     try {
@@ -58,8 +57,6 @@ export async function signInRoutes(app: FastifyInstance, { door }: { door: Door 
     return reply.clearCookie(COOKIE, { path: '/' }).redirect('/sign-in', 303);
   });
 }
-
-const nowMs = (request: FastifyRequest): number => Date.parse(ledgerOf(request).clock.now());
 
 function readName(request: FastifyRequest, typed: Typed): string {
   const reader = new Reader(typed, ledgerOf(request).settings);
@@ -81,15 +78,14 @@ function admit(request: FastifyRequest, reply: FastifyReply, name: string, by: '
 
 function signInAgain(request: FastifyRequest, reply: FastifyReply, typed: Typed, error?: unknown): FastifyReply {
   const problems = error === undefined ? {} : problemsOf(error);
-  return sendHtml(reply, signInPage(showOf(request), { typed, problems }), statusFor(error));
+  return sendHtml(reply, signInPage(showOf(request), { typed, problems }), error === undefined ? 200 : statusOf(error));
 }
 
 function pairAgain(request: FastifyRequest, reply: FastifyReply, typed: Typed, error?: unknown): FastifyReply {
   const problems = error === undefined ? {} : problemsOf(error);
-  return sendHtml(reply, pairPage(showOf(request), typed.code ?? '', { typed, problems }), statusFor(error));
-}
-
-function statusFor(error: unknown): number {
-  if (error === undefined) return 200;
-  return error instanceof Refusal ? statusOf(error) : 422;
+  return sendHtml(
+    reply,
+    pairPage(showOf(request), typed.code ?? '', { typed, problems }),
+    error === undefined ? 200 : statusOf(error),
+  );
 }

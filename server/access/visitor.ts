@@ -22,7 +22,8 @@ export const COOKIE = 'tarebook';
 const COOKIE_SECONDS = 400 * 24 * 60 * 60;
 
 const LOOPBACK = new Set(['127.0.0.1', '::1', '::ffff:127.0.0.1']);
-const LOOPBACK_NAMES = new Set(['127.0.0.1', 'localhost', '[::1]']);
+/** What this computer is called by itself. */
+export const LOOPBACK_NAMES: ReadonlySet<string> = new Set(['127.0.0.1', 'localhost', '[::1]']);
 const FORWARDING = ['forwarded', 'via', 'x-forwarded-for', 'x-forwarded-host', 'x-forwarded-proto', 'x-real-ip'];
 
 /** The name in a Host header, without its port. */

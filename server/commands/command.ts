@@ -35,11 +35,11 @@ export function withLedger<Result>(mayBegin: boolean, act: (ledger: Ledger) => R
 }
 
 /** Runs a command: what goes wrong is one plain line on stderr each, and an exit code that is not zero. */
-export function runCommand(act: (args: string[]) => number): void {
+export async function runCommand(act: (args: string[]) => number | Promise<number>): Promise<void> {
   // Whoever reads the output may stop early, as `head` does.
   process.stdout.on('error', () => process.exit(0));
   try {
-    process.exitCode = act(process.argv.slice(2));
+    process.exitCode = await act(process.argv.slice(2));
   } catch (error) {
     for (const sentence of sentencesOf(error)) complain(sentence);
     process.exitCode = 1;

@@ -2,7 +2,7 @@ import { createInterface } from 'node:readline/promises';
 import { changePassphrase } from '../access/acts.ts';
 import { problemOfPassphrase } from '../access/forms.ts';
 import { hashPassphrase } from '../access/passphrase.ts';
-import { CommandError, complain, withLedger } from './command.ts';
+import { CommandError, runCommand, withLedger } from './command.ts';
 
 /** The first line that is typed, or that comes through a pipe. */
 async function askFor(question: string): Promise<string> {
@@ -17,16 +17,12 @@ async function askFor(question: string): Promise<string> {
 }
 
 /** `npm run passphrase`: sets a new passphrase when the old one is forgotten. Every device is signed out. */
-async function main(): Promise<void> {
+runCommand(async () => {
   const passphrase = (await askFor('New passphrase: ')).trim();
   const problem = problemOfPassphrase(passphrase);
   if (problem !== null) throw new CommandError(problem);
   const hash = await hashPassphrase(passphrase);
   withLedger(true, (ledger) => changePassphrase(ledger, hash));
   console.log('The passphrase is set. Every device asks for it once.');
-}
-
-main().catch((error: unknown) => {
-  complain(error instanceof Error ? error.message : String(error));
-  process.exitCode = 1;
+  return 0;
 });

@@ -101,20 +101,18 @@ const undoneOf = (kind: string, id: RawBuilder<unknown>) => sql`exists (
   select 1 from transfer as posted join transfer as reversal on reversal.reverses_id = posted.id
   where posted.document_kind = ${sql.lit(kind)} and posted.document_id = ${id})`;
 
+/** Weighings and recounts have the same columns, as far as they are asked for. */
+const weightsWithWords = (kind: 'in_weight' | 'recount', db: Db, asked: string, slice: Slice): FoundWeight[] =>
+  db.many(
+    sql<FoundWeight>`select own.id, bin.code as bin_code, null as to_code, own.net_ug, own.unit, own.occurred_on,
+        ${undoneOf(kind, sql`own.id`)} as is_undone, words.text
+      from ${matched(kind, asked, slice)} cross join ${sql.table(kind)} as own on own.id = words.id
+      join bin on bin.id = own.bin_id order by own.id desc`,
+  );
 export const inWeightsWithWords = (db: Db, asked: string, slice: Slice): FoundWeight[] =>
-  db.many(
-    sql<FoundWeight>`select own.id, bin.code as bin_code, null as to_code, own.net_ug, own.unit, own.occurred_on,
-        ${undoneOf('in_weight', sql`own.id`)} as is_undone, words.text
-      from ${matched('in_weight', asked, slice)} cross join in_weight as own on own.id = words.id
-      join bin on bin.id = own.bin_id order by own.id desc`,
-  );
+  weightsWithWords('in_weight', db, asked, slice);
 export const recountsWithWords = (db: Db, asked: string, slice: Slice): FoundWeight[] =>
-  db.many(
-    sql<FoundWeight>`select own.id, bin.code as bin_code, null as to_code, own.net_ug, own.unit, own.occurred_on,
-        ${undoneOf('recount', sql`own.id`)} as is_undone, words.text
-      from ${matched('recount', asked, slice)} cross join recount as own on own.id = words.id
-      join bin on bin.id = own.bin_id order by own.id desc`,
-  );
+  weightsWithWords('recount', db, asked, slice);
 export const movesWithWords = (db: Db, asked: string, slice: Slice): FoundWeight[] =>
   db.many(
     sql<FoundWeight>`select own.id, bin.code as bin_code, target.code as to_code, own.net_ug, own.unit, own.occurred_on,

@@ -3,19 +3,7 @@ import { type TrailPageParts, trailPage } from '../../views/history/trail.ts';
 import { startOfDay } from '../clock.ts';
 import type { Ledger } from '../context.ts';
 import { Reader, type Typed } from '../reading.ts';
-import {
-  ledgerOf,
-  listAddresses,
-  mustFind,
-  pageNumber,
-  paramId,
-  queryOf,
-  ROWS_PER_PAGE,
-  readPeriod,
-  sendHtml,
-  showOf,
-  submit,
-} from '../web.ts';
+import { ledgerOf, mustFind, pageOfList, paramId, queryOf, readPeriod, sendHtml, showOf, submit } from '../web.ts';
 import { putBack } from './acts.ts';
 import { type ActKind, actKinds, readTrailDocument, type TrailDocument } from './compute.ts';
 import { documentLinks, findEvent, listEvents, type TrailFilter, trailDevices } from './queries.ts';
@@ -62,8 +50,9 @@ function readTrail({ db, settings }: Ledger, query: Typed): TrailPageParts {
   const reader = new Reader(query, settings);
   const document = readTrailDocument(reader.raw('document'));
   const filter = readFilter(reader, document);
-  const found = listEvents(db, filter, (pageNumber(query) - 1) * ROWS_PER_PAGE, ROWS_PER_PAGE + 1);
-  const events = found.slice(0, ROWS_PER_PAGE);
+  const { rows: events, addresses } = pageOfList('/trail', query, FILTERS, (offset, count) =>
+    listEvents(db, filter, offset, count),
+  );
   const own = document === null ? [] : [{ document_kind: document.kind, document_id: document.id }];
   const links = documentLinks(db, [...events, ...own], settings.decimalMark);
   return {
@@ -73,6 +62,6 @@ function readTrail({ db, settings }: Ledger, query: Typed): TrailPageParts {
     devices: trailDevices(db),
     isDone: query.done === '1',
     state: { typed: query, problems: reader.problems },
-    ...listAddresses('/trail', query, { fields: FILTERS, hasMore: found.length > ROWS_PER_PAGE }),
+    ...addresses,
   };
 }

@@ -3,7 +3,7 @@ import { type InWeightListParts, inWeightListPage } from '../../views/ledger/in-
 import type { Ledger } from '../context.ts';
 import { trailDevices } from '../history/queries.ts';
 import { Reader, type Typed } from '../reading.ts';
-import { ledgerOf, listAddresses, pageNumber, queryOf, ROWS_PER_PAGE, readPeriod, sendHtml, showOf } from '../web.ts';
+import { ledgerOf, pageOfList, queryOf, readPeriod, sendHtml, showOf } from '../web.ts';
 import { type InWeightFilter, listInWeights } from './in-weight-list.ts';
 import { findBinByCode, listAllBins } from './queries.ts';
 
@@ -36,12 +36,14 @@ function readList(ledger: Ledger, query: Typed): InWeightListParts {
   const { db, settings } = ledger;
   const reader = new Reader(query, settings);
   const filter = readFilter(ledger, reader);
-  const found = listInWeights(db, filter, (pageNumber(query) - 1) * ROWS_PER_PAGE, ROWS_PER_PAGE + 1);
+  const { rows, addresses } = pageOfList('/in-weights', query, FILTERS, (offset, count) =>
+    listInWeights(db, filter, offset, count),
+  );
   return {
-    inWeights: found.slice(0, ROWS_PER_PAGE),
+    inWeights: rows,
     bins: listAllBins(db),
     devices: trailDevices(db),
     state: { typed: query, problems: reader.problems },
-    ...listAddresses('/in-weights', query, { fields: FILTERS, hasMore: found.length > ROWS_PER_PAGE }),
+    ...addresses,
   };
 }

@@ -15,12 +15,10 @@ import {
   idIn,
   idsOf,
   ledgerOf,
-  listAddresses,
   mustFind,
-  pageNumber,
+  pageOfList,
   paramsOf,
   queryOf,
-  ROWS_PER_PAGE,
   readPeriod,
   sendHtml,
   showOf,
@@ -93,6 +91,8 @@ function listRoutes(app: FastifyInstance): void {
   });
 }
 
+const FILTERS = ['number', 'yard', 'grade', 'status', 'from', 'to'] as const;
+
 /** The list as its address filters it. What cannot be read filters nothing and is said beside its field. */
 function readList({ db, settings }: Ledger, query: Typed): ManifestListParts {
   const reader = new Reader(query, settings);
@@ -103,17 +103,15 @@ function readList({ db, settings }: Ledger, query: Typed): ManifestListParts {
     number: reader.text('number', 'a manifest number'),
     ...readPeriod(reader),
   };
-  const page = pageNumber(query);
-  const found = listManifests(db, filter, (page - 1) * ROWS_PER_PAGE, ROWS_PER_PAGE + 1);
+  const { rows, addresses } = pageOfList('/manifests', query, FILTERS, (offset, count) =>
+    listManifests(db, filter, offset, count),
+  );
   return {
-    manifests: found.slice(0, ROWS_PER_PAGE),
+    manifests: rows,
     yards: listYards(db),
     grades: listGrades(db),
     state: { typed: query, problems: reader.problems },
-    ...listAddresses('/manifests', query, {
-      fields: ['number', 'yard', 'grade', 'status', 'from', 'to'],
-      hasMore: found.length > ROWS_PER_PAGE,
-    }),
+    ...addresses,
   };
 }
 

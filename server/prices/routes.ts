@@ -11,12 +11,10 @@ import { findGrade, findYard, type Grade, listGrades, listYards, type Yard, yard
 import {
   idIn,
   ledgerOf,
-  listAddresses,
   mustFind,
-  pageNumber,
+  pageOfList,
   paramId,
   queryOf,
-  ROWS_PER_PAGE,
   readPeriod,
   sendHtml,
   showOf,
@@ -202,8 +200,10 @@ function readGradePrices({ db, clock }: Ledger, grade: Grade, reader: Reader): G
   const read = reader.day('on');
   const on = reader.problems.on === undefined ? read : null;
   const filter = { yardId: findYard(db, reader.id('yard') ?? 0)?.id ?? null, ...readPeriod(reader) };
-  const offset = (pageNumber(reader.typed) - 1) * ROWS_PER_PAGE;
-  const history = historyOfGrade(db, grade.id, filter, { offset, count: ROWS_PER_PAGE + 1 });
+  const path = `/prices/grades/${grade.id}`;
+  const { rows: history, addresses } = pageOfList(path, reader.typed, HISTORY_FILTERS, (offset, count) =>
+    historyOfGrade(db, grade.id, filter, { offset, count }),
+  );
   const asOf = yards.flatMap((yard): { yard: Yard; quote: Quote }[] => {
     const quote = on === null ? undefined : quoteAsOf(db, yard.id, grade.id, on);
     return quote === undefined ? [] : [{ yard, quote }];
@@ -212,11 +212,8 @@ function readGradePrices({ db, clock }: Ledger, grade: Grade, reader: Reader): G
     grade,
     yards,
     quotes,
-    history: history.slice(0, ROWS_PER_PAGE),
-    ...listAddresses(`/prices/grades/${grade.id}`, reader.typed, {
-      fields: HISTORY_FILTERS,
-      hasMore: history.length > ROWS_PER_PAGE,
-    }),
+    history,
+    ...addresses,
     on,
     isToday: on === clock.today(),
     asOf,

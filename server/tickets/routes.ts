@@ -14,19 +14,7 @@ import { reconciledTicket } from '../reconciliation/queries.ts';
 import { newRequestKey } from '../request-key.ts';
 import { comparisonsOf, readKnownScales } from '../scales/comparisons.ts';
 import { findYard, listGrades, listYards } from '../setup/queries.ts';
-import {
-  ledgerOf,
-  listAddresses,
-  mustFind,
-  pageNumber,
-  paramId,
-  queryOf,
-  ROWS_PER_PAGE,
-  readPeriod,
-  sendHtml,
-  showOf,
-  submit,
-} from '../web.ts';
+import { ledgerOf, mustFind, pageOfList, paramId, queryOf, readPeriod, sendHtml, showOf, submit } from '../web.ts';
 import { findTicket, listTickets, type TicketFilter, ticketStatuses, ticketsReplacedBy } from './queries.ts';
 import { auditStored } from './questions.ts';
 import { letTicketStandAgain, takeTicketBack } from './take-back.ts';
@@ -124,19 +112,19 @@ function readFilter(reader: Reader): TicketFilter {
   };
 }
 
+const FILTERS = ['number', 'yard', 'grade', 'from', 'to', 'status'] as const;
+
 function readList({ db, settings }: Ledger, query: Typed): TicketListParts {
   const reader = new Reader(query, settings);
   const filter = readFilter(reader);
-  const page = pageNumber(query);
-  const found = listTickets(db, filter, (page - 1) * ROWS_PER_PAGE, ROWS_PER_PAGE + 1);
+  const { rows, addresses } = pageOfList('/tickets', query, FILTERS, (offset, count) =>
+    listTickets(db, filter, offset, count),
+  );
   return {
-    tickets: found.slice(0, ROWS_PER_PAGE),
+    tickets: rows,
     yards: listYards(db),
     grades: listGrades(db),
     state: { typed: query, problems: reader.problems },
-    ...listAddresses('/tickets', query, {
-      fields: ['number', 'yard', 'grade', 'from', 'to', 'status'],
-      hasMore: found.length > ROWS_PER_PAGE,
-    }),
+    ...addresses,
   };
 }
