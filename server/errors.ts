@@ -1,8 +1,10 @@
 import type { FastifyError, FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import { Show } from '../views/common/show.ts';
 import { errorPage } from '../views/error.ts';
 import { troubleOf } from './db/trouble.ts';
 import { type Problems, Unreadable } from './reading.ts';
 import { Refusal, type RefusalCode } from './refusal.ts';
+import { defaultSettings } from './setup/settings.ts';
 import { TooLarge } from './units/too-large.ts';
 import { sendHtml, showOf } from './web.ts';
 
@@ -43,7 +45,18 @@ export const statusOf = (error: unknown): number => (error instanceof Refusal ? 
 const sentences = (problems: Problems): string => Object.values(problems).join(' ');
 
 function tell(request: FastifyRequest, reply: FastifyReply, status: number, sentence: string): FastifyReply {
-  return sendHtml(reply, errorPage(showOf(request), sentence), status);
+  return sendHtml(reply, errorPage(showAnyway(request), sentence), status);
+}
+
+/** A damaged ledger may not even say how it is kept, and its reader is to be told all the same. */
+function showAnyway(request: FastifyRequest): Show {
+  try {
+    return showOf(request);
+  } catch (error) {
+    if (troubleOf(error) === null) throw error;
+    const { clock, isDemo } = request.server.tarebook;
+    return new Show({ settings: defaultSettings, today: clock.today(), isDemo, isStranger: true, path: request.url });
+  }
 }
 
 /**

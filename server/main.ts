@@ -8,8 +8,10 @@ import { openLedger } from './context.ts';
 import { openDb } from './db/open.ts';
 import { DemoBeside } from './demo.ts';
 import { greeting } from './greeting.ts';
+import { clockTrouble } from './home/compute.ts';
+import { newestEntryAt } from './home/queries.ts';
 import { setPassphraseOnce, whyNotStarted } from './start.ts';
-import { closeOnSignal } from './stop.ts';
+import { closeOnSignal, endOnFault } from './stop.ts';
 
 /** This computer itself, always; the home network only once there is a passphrase. */
 const LOOPBACK = '127.0.0.1';
@@ -57,8 +59,11 @@ async function main(): Promise<void> {
     isTerminal: process.stdout.isTTY,
   });
   console.log(said);
+  const behind = clockTrouble(systemClock.now(), newestEntryAt(db));
+  if (behind !== null) console.error(behind);
 }
 
+endOnFault();
 main().catch((error: unknown) => {
   console.error(`Tarebook could not start: ${whyNotStarted(error)}`);
   process.exit(1);

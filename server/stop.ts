@@ -12,3 +12,17 @@ export function closeOnSignal(close: () => Promise<void>): void {
   };
   for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, stop);
 }
+
+/**
+ * Ends the process on a fault that nobody caught, with a sentence before it. Who posted gets no answer, and its page says
+ * so; nothing that was answered can be lost by it, because every answer comes after its transaction.
+ */
+export function endOnFault(): void {
+  process.on('uncaughtException', (error) => {
+    console.error(
+      'Something went wrong inside Tarebook, and it stopped. Nothing that was saved is lost: start it again.',
+    );
+    console.error(error);
+    process.exit(1);
+  });
+}

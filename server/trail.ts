@@ -53,7 +53,10 @@ const requestByKey = writtenOnce(() =>
   build.selectFrom('request').select(['location', 'fingerprint', 'recorded_at']).where('key', '=', ''),
 );
 
-/** A second tap or a retry comes within this time. Later, the same form was brought up by Back and filled in again. */
+/**
+ * A second tap or a retry comes within this time. Later, the same form was brought up by Back and filled in again. Both
+ * ways, because a clock that was set back makes what was saved an hour ago lie in the future.
+ */
 const RETRY_MS = 30_000;
 
 /**
@@ -74,7 +77,8 @@ export function once({ db, clock }: Ledger, key: string, act: () => string, fing
       return location;
     }
     const isSame = earlier.fingerprint === fingerprint;
-    if (isSame && Date.parse(now) - Date.parse(earlier.recorded_at) <= RETRY_MS) return earlier.location;
+    const awayMs = Math.abs(Date.parse(now) - Date.parse(earlier.recorded_at));
+    if (isSame && awayMs <= RETRY_MS) return earlier.location;
     const before = isSame ? 'exactly like this' : 'with other figures';
     const say = `This form was sent before ${before}, and that was saved. If this is one more, send it again.`;
     throw new Refusal('form_used', '', say);

@@ -2,6 +2,7 @@ import type { MultipartFile } from '@fastify/multipart';
 import type { FastifyRequest } from 'fastify';
 import { FORM_TOKEN } from './access/token.ts';
 import { hasFormToken } from './access/visitor.ts';
+import { troubleOf } from './db/trouble.ts';
 import { Unreadable } from './reading.ts';
 import { Refusal } from './refusal.ts';
 import { typedOf } from './web.ts';
@@ -32,8 +33,8 @@ export interface SentFile {
 export interface Upload<Taken> {
   /** What was made of each file, in the order sent; empty when anything was refused. */
   files: Taken[];
-  /** Why nothing of the form may be done: thrown from its act, it brings the form back with the reason. */
-  refused: Unreadable | Refusal | null;
+  /** Why nothing of the form may be done, or null: thrown from its act, it brings the form back with the reason. */
+  refused: Error | null;
 }
 
 type Take<Taken> = (file: SentFile) => Taken | Promise<Taken>;
@@ -44,7 +45,7 @@ const MOST_FIELDS = 20;
  * Reads a form with files, sent in parts or, without files, in the plain way. Each file goes whole through `take` before
  * the next one is read, so that no more than one is in memory. The first refusal ends the reading; what is still on its
  * way is let pass by.
- * @param take makes of a file what is needed of it, and throws Unreadable or Refusal for one that cannot be used
+ * @param take makes of a file what is needed of it, and throws Unreadable or Refusal for one that cannot be used, or what the disk says
  */
 export async function readUpload<Taken>(
   request: FastifyRequest,
@@ -56,10 +57,14 @@ export async function readUpload<Taken>(
     return { files: await readParts(request, rules, take), refused: null };
   } catch (error) {
     letPass(request);
-    if (error instanceof Unreadable || error instanceof Refusal) return { files: [], refused: error };
+    if (isTold(error)) return { files: [], refused: error };
     throw error;
   }
 }
+
+/** Errors that a form comes back with: its own, and a disk that did not take a file. */
+const isTold = (error: unknown): error is Error =>
+  error instanceof Unreadable || error instanceof Refusal || (error instanceof Error && troubleOf(error) !== null);
 
 async function readParts<Taken>(request: FastifyRequest, rules: UploadRules, take: Take<Taken>): Promise<Taken[]> {
   const fields: Record<string, unknown[]> = Object.create(null);

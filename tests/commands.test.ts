@@ -106,7 +106,9 @@ describe('import, export and check', () => {
     const { status, err } = run('export', 'on-hand', '--unit=stone');
     expect([status, err.trim().split('\n').length]).toEqual([1, 1]);
     writeFileSync(join(folder, 'ledger.sqlite'), 'this is no ledger at all, '.repeat(100));
-    expect(run('check').err).toBe('The ledger file is damaged or not a ledger. Put a copy of it in its place.\n');
+    expect(run('check').err).toBe(
+      'The ledger file is damaged or not a ledger, and nothing is written to it. On the computer, stop Tarebook and bring the last good backup back: npm run restore.\n',
+    );
   }, 30_000);
 });
 

@@ -77,7 +77,8 @@ describe('the server does not start, and says why in one sentence', () => {
     expect(run('server/main.ts', {})).toEqual(cannot(sentence));
     rmSync(ledgerIn(folder), { recursive: true });
     writeFileSync(ledgerIn(folder), 'no ledger at all, '.repeat(100));
-    const damaged = 'The ledger file is damaged or not a ledger. Put a copy of it in its place.';
+    const damaged =
+      'The ledger file is damaged or not a ledger, and nothing is written to it. On the computer, stop Tarebook and bring the last good backup back: npm run restore.';
     expect(run('server/main.ts', {})).toEqual(cannot(damaged));
   }, 30_000);
 });
@@ -112,7 +113,7 @@ describe('two programs that write to one ledger', () => {
     const text = 'name,family,quoted_per\nTin,precious,lb\n';
     const file = await post(app, '/import', { kind: 'grades', text });
     expect([file.statusCode, file.body.includes('The ledger is busy.'), file.body.includes(text)]).toEqual([
-      422,
+      503,
       true,
       true,
     ]);

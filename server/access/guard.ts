@@ -1,6 +1,7 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { resendPage } from '../../views/access/resend.ts';
 import { signInPage } from '../../views/access/sign-in.ts';
+import { troubleOf } from '../db/trouble.ts';
 import { Refusal } from '../refusal.ts';
 import { staticNames } from '../static-files.ts';
 import { bodyOf, sendHtml, showOf } from '../web.ts';
@@ -73,7 +74,13 @@ function refuseNetworkWithoutPassphrase({ visitor }: FastifyRequest): void {
 
 function noteVisit({ visitor, server }: FastifyRequest): void {
   const { db, clock } = server.tarebook;
-  if (visitor?.device && visitor.device.seen_on !== clock.today()) noteSeen(db, visitor.device.id, clock.today());
+  if (!visitor?.device || visitor.device.seen_on === clock.today()) return;
+  try {
+    noteSeen(db, visitor.device.id, clock.today());
+  } catch (error) {
+    // A full disk keeps nobody from reading.
+    if (troubleOf(error) === null) throw error;
+  }
 }
 
 const isStranger = ({ visitor, routeOptions }: FastifyRequest): boolean =>

@@ -1,6 +1,7 @@
 import type { Server } from 'node:http';
 import { createServer, type Server as Listener } from 'node:net';
 import { networkInterfaces } from 'node:os';
+import { troubleOf } from '../db/trouble.ts';
 import { homeAddresses } from './network.ts';
 
 export interface HomeNetworkParts {
@@ -44,11 +45,21 @@ export class HomeNetwork {
 
   /** Looks which addresses there are, and listens on just these. One look at a time. */
   readonly refresh = (): Promise<void> => {
-    this.#looking ??= this.#look().finally(() => {
-      this.#looking = null;
-    });
+    this.#looking ??= this.#look()
+      .catch((error) => this.#tellOnce(error))
+      .finally(() => {
+        this.#looking = null;
+      });
     return this.#looking;
   };
+
+  /** Whether it is open, and the address it had, stand in the ledger. When that fails, what listens goes on. */
+  #tellOnce(error: unknown): void {
+    const sentence = troubleOf(error);
+    if (sentence === null) throw error;
+    if (!this.#refused.has(sentence)) this.#parts.onTrouble(sentence);
+    this.#refused.add(sentence);
+  }
 
   async #look(): Promise<void> {
     const wanted = this.#parts.isOpen() ? this.#wanted() : [];

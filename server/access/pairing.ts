@@ -2,6 +2,7 @@ import { isSameSecret, newToken } from './token.ts';
 
 /** How long a pairing code is good for. */
 export const PAIRING_MINUTES = 5;
+const PAIRING_MS = PAIRING_MINUTES * 60_000;
 
 interface Offered {
   code: string;
@@ -19,15 +20,17 @@ export class Pairing {
 
   /** @returns a new code */
   offer(nowMs: number): string {
-    this.#offered = { code: newToken(), untilMs: nowMs + PAIRING_MINUTES * 60_000 };
+    this.#offered = { code: newToken(), untilMs: nowMs + PAIRING_MS };
     this.#letIn = null;
     return this.#offered.code;
   }
 
   /** The code that is good now, with the time it is good for, or null. */
   current(nowMs: number): { code: string; leftMs: number } | null {
-    if (this.#offered === null || nowMs >= this.#offered.untilMs) return null;
-    return { code: this.#offered.code, leftMs: this.#offered.untilMs - nowMs };
+    if (this.#offered === null) return null;
+    const leftMs = this.#offered.untilMs - nowMs;
+    // More than it was given: the clock was set back, and the code would be good until it is that late again.
+    return leftMs <= 0 || leftMs > PAIRING_MS ? null : { code: this.#offered.code, leftMs };
   }
 
   isGood(code: string, nowMs: number): boolean {

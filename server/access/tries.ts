@@ -11,6 +11,9 @@ interface Wrong {
   lastMs: number;
 }
 
+/** A clock that was set back would otherwise make a device wait until it is that late again. */
+const isForgotten = ({ lastMs }: Wrong, nowMs: number): boolean => nowMs < lastMs || nowMs - lastMs > REMEMBERED_MS;
+
 /**
  * Counts wrong passphrases by the address they came from. After five, each further one costs a wait that doubles, for
  * that address only: a guesser in the network slows nobody else down, and devices that are signed in not at all.
@@ -22,7 +25,7 @@ export class Tries {
   waitMs(address: string, nowMs: number): number {
     const wrong = this.#wrong.get(address);
     if (wrong === undefined || wrong.count < FREE_TRIES) return 0;
-    if (nowMs - wrong.lastMs > REMEMBERED_MS) return 0;
+    if (isForgotten(wrong, nowMs)) return 0;
     const pause = Math.min(FIRST_WAIT_MS * 2 ** Math.min(wrong.count - FREE_TRIES, 20), LONGEST_WAIT_MS);
     return Math.max(0, wrong.lastMs + pause - nowMs);
   }
@@ -30,10 +33,12 @@ export class Tries {
   /** Counts a try before it is looked at, so that many sent at once do not all pass for the first. */
   begin(address: string, nowMs: number): void {
     const earlier = this.#wrong.get(address);
-    const isForgotten = earlier === undefined || nowMs - earlier.lastMs > REMEMBERED_MS;
     // Put back at the end: the map keeps the order, and the addresses that were quiet longest leave first.
     this.#wrong.delete(address);
-    this.#wrong.set(address, { count: isForgotten ? 1 : earlier.count + 1, lastMs: nowMs });
+    this.#wrong.set(address, {
+      count: earlier === undefined || isForgotten(earlier, nowMs) ? 1 : earlier.count + 1,
+      lastMs: nowMs,
+    });
     if (this.#wrong.size > MOST_ADDRESSES) this.#wrong.delete(this.#wrong.keys().next().value as string);
   }
 

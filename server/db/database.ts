@@ -10,6 +10,7 @@ import {
   SqliteIntrospector,
   SqliteQueryCompiler,
 } from 'kysely';
+import type { FileWatch } from './file-watch.ts';
 import type { Tables } from './tables.ts';
 
 /**
@@ -58,22 +59,25 @@ export class Db {
   /** By table and columns: as many as there are shapes of rows. */
   readonly #inserts = new Map<string, SqliteDatabase.Statement>();
   readonly #whole: SqliteDatabase.Transaction<(act: () => unknown) => unknown>;
+  readonly #watch: FileWatch | null;
 
-  constructor(sqlite: SqliteDatabase.Database) {
+  /** @param watch of the file; null for a ledger in memory */
+  constructor(sqlite: SqliteDatabase.Database, watch: FileWatch | null = null) {
     this.sqlite = sqlite;
+    this.#watch = watch;
     this.#whole = sqlite.transaction((act: () => unknown) => act());
   }
 
   /** All rows of a query. */
   many<Row>(query: Query<Row>): Row[] {
     const { sql, parameters } = compile(query);
-    return this.#prepare(sql).all(...parameters) as Row[];
+    return this.#watched(() => this.#prepare(sql).all(...parameters) as Row[]);
   }
 
   /** The first row of a query, or undefined. */
   maybe<Row>(query: Query<Row>): Row | undefined {
     const { sql, parameters } = compile(query);
-    return this.#prepare(sql).get(...parameters) as Row | undefined;
+    return this.#watched(() => this.#prepare(sql).get(...parameters) as Row | undefined);
   }
 
   /** The first row of a query that always has one; throws when it has none. */
@@ -86,7 +90,8 @@ export class Db {
   /** Runs a statement; returns the row id of the last insert and the number of rows changed. */
   run(query: Query<unknown>): { id: number; changes: number } {
     const { sql, parameters } = compile(query);
-    const result = this.#prepare(sql).run(...parameters);
+    if (!this.sqlite.inTransaction) this.#watch?.refuseWrites();
+    const result = this.#watched(() => this.#prepare(sql).run(...parameters));
     return { id: Number(result.lastInsertRowid), changes: result.changes };
   }
 
@@ -112,12 +117,24 @@ export class Db {
    * both read, then write. Inside another transaction it is a part of that: what it throws must end the outer one too.
    */
   transaction<Result>(act: () => Result): Result {
-    return this.sqlite.inTransaction ? act() : (this.#whole.immediate(act) as Result);
+    if (this.sqlite.inTransaction) return act();
+    this.#watch?.refuseWrites();
+    return this.#watched(() => this.#whole.immediate(act) as Result);
   }
 
   /** A part of a transaction that may be refused while the rest goes on: nothing of it stays when it throws. */
   savepoint<Result>(act: () => Result): Result {
     return this.#whole(act) as Result;
+  }
+
+  /** What SQLite finds damaged on the way is remembered: nothing more is written then. */
+  #watched<Result>(act: () => Result): Result {
+    try {
+      return act();
+    } catch (error) {
+      this.#watch?.note(error);
+      throw error;
+    }
   }
 
   close(): void {

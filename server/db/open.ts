@@ -2,6 +2,7 @@ import { mkdirSync } from 'node:fs';
 import { dirname } from 'node:path';
 import SqliteDatabase from 'better-sqlite3';
 import { Db } from './database.ts';
+import { FileWatch } from './file-watch.ts';
 import { migrate } from './migrate.ts';
 import { LedgerFileError } from './trouble.ts';
 
@@ -21,7 +22,7 @@ export function openDb(file: string): Db {
     sqlite.close();
     throw error;
   }
-  return new Db(sqlite);
+  return new Db(sqlite, file === ':memory:' ? null : new FileWatch(file));
 }
 
 function makeFolder(folder: string): void {

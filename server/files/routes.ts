@@ -1,6 +1,7 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { filesPage } from '../../views/files/files.ts';
 import { type ImportPageParts, importPage } from '../../views/files/import.ts';
+import { troubleOf } from '../db/trouble.ts';
 import { type Problems, type Typed, Unreadable } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
 import { readUpload, type UploadRules } from '../uploads.ts';
@@ -99,17 +100,18 @@ function checkUpload(request: FastifyRequest, reply: FastifyReply, bytes: Uint8A
     const state = { typed: keptText(typed, bytes), problems };
     return sendHtml(reply, importPage(showOf(request), { ...emptyPage, state }), 422);
   }
-  const page = triedPage(request, kind, bytes, { ...typed, requestKey: newRequestKey() });
-  const isRefused = page.checked === null || page.checked.report.problems.length > 0;
-  return sendHtml(reply, importPage(showOf(request), page), isRefused ? 422 : 200);
+  const { page, status } = tryFile(request, kind, bytes, { ...typed, requestKey: newRequestKey() });
+  return sendHtml(reply, importPage(showOf(request), page), status);
 }
 
 /** The page about a file that was tried and put back; when the ledger could not be tried on, the form and why. */
-function triedPage(request: FastifyRequest, kind: ImportKind, bytes: Uint8Array, typed: Typed): ImportPageParts {
+function tryFile(request: FastifyRequest, kind: ImportKind, bytes: Uint8Array, typed: Typed) {
   try {
-    return checkedPage(importFile(ledgerOf(request), kind, bytes, true), typed, bytes);
+    const report = importFile(ledgerOf(request), kind, bytes, true);
+    return { page: checkedPage(report, typed, bytes), status: report.problems.length > 0 ? 422 : 200 };
   } catch (error) {
-    return { ...emptyPage, state: { typed: keptText(typed, bytes), problems: problemsOf(error) } };
+    const state = { typed: keptText(typed, bytes), problems: problemsOf(error) };
+    return { page: { ...emptyPage, state }, status: troubleOf(error) === null ? 422 : 503 };
   }
 }
 
@@ -125,7 +127,7 @@ function importChecked(request: FastifyRequest, reply: FastifyReply, bytes: Uint
       return `/import?${new URLSearchParams(done)}`;
     },
     again(show, typed, problems) {
-      const parts = triedPage(request, kind, content, typed);
+      const { page: parts } = tryFile(request, kind, content, typed);
       // Nothing wrong with the file means that the form itself was refused, and says why.
       const isWrong = (parts.checked?.report.problems.length ?? 0) > 0;
       return importPage(show, isWrong ? parts : { ...parts, state: { ...parts.state, problems } });

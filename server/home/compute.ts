@@ -1,9 +1,11 @@
+import { localTime } from '../clock.ts';
 import { fullness } from '../ledger/compute.ts';
 import type { BinOnHand } from '../ledger/queries.ts';
 import { type AmountMinor, sumMoney } from '../money/money.ts';
 import { type PriceUnit, valueOfMass, worthOfMass } from '../prices/compute.ts';
 import type { Quote } from '../prices/queries.ts';
 import type { Settings } from '../setup/settings.ts';
+import { writeDay } from '../units/day.ts';
 import { Decimal } from '../units/decimal.ts';
 import { massUg } from '../units/mass.ts';
 
@@ -46,3 +48,24 @@ export function valueBins(bins: readonly BinOnHand[], quotes: readonly Quote[], 
 
 export const totalValue = (bins: readonly ValuedBin[]): AmountMinor =>
   sumMoney(bins.flatMap(({ valueMinor }) => (valueMinor === null ? [] : [valueMinor])));
+
+/** A clock may be put right by some minutes at any time, and two computers may have kept this ledger. */
+const LET_PASS_MS = 60 * 60_000;
+
+/**
+ * What to tell the person when this computer's clock is behind the ledger by more than an hour: one of the two is wrong,
+ * and what is entered now may get a wrong day. Null when all is well.
+ * @param newest moment of the newest entry
+ */
+export function clockTrouble(now: string, newest: string | null): string | null {
+  if (newest === null || Date.parse(newest) - Date.parse(now) <= LET_PASS_MS) return null;
+  const write = (instant: string) => {
+    const { day, time } = localTime(instant);
+    return `${writeDay(day)}, ${time}`;
+  };
+  return (
+    `This computer’s clock says ${write(now)}, and the ledger has an entry that was made on ${write(newest)}. Set the ` +
+    'clock right before you weigh in, or days will be wrong. If it is right, it was ahead when that entry was made: ' +
+    'look in the trail for days to correct.'
+  );
+}

@@ -30,3 +30,16 @@ export const loadsOnNoTicket = (db: Db): OpenLoad[] =>
       .orderBy('manifest_line.id')
       .limit(20),
   );
+
+/** Enough that a few entries under a wrong clock do not pass for the newest, and few enough to forget one day. */
+const RECENT_ENTRIES = 50;
+
+/** The latest moment at which one of the last entries was made, as a UTC instant; null in a ledger without any. */
+export const newestEntryAt = (db: Db): string | null =>
+  db.one(
+    build
+      .selectFrom(
+        build.selectFrom('event').select('recorded_at').orderBy('id', 'desc').limit(RECENT_ENTRIES).as('recent'),
+      )
+      .select((eb) => eb.fn.max('recent.recorded_at').as('at')),
+  ).at;

@@ -15,8 +15,8 @@ import { traitsOf } from '../scales/tolerance.ts';
 import { beginWithStarterList } from '../setup/acts.ts';
 import { isLedgerEmpty, listYards } from '../setup/queries.ts';
 import { ledgerOf, sendHtml, showOf, submit } from '../web.ts';
-import { totalValue, valueBins } from './compute.ts';
-import { loadsOnNoTicket } from './queries.ts';
+import { clockTrouble, totalValue, valueBins } from './compute.ts';
+import { loadsOnNoTicket, newestEntryAt } from './queries.ts';
 
 /** The overview: what is in the bins, what it is worth, what to do next; on an empty ledger, how to begin. */
 export async function homeRoutes(app: FastifyInstance): Promise<void> {
@@ -70,6 +70,7 @@ function readHome({ db, clock, settings }: Ledger): HomeParts {
     openLoads: loadsOnNoTicket(db),
     hasYards: listYards(db).length > 0,
     newHomeUrl: unreadHomeUrl(db),
+    clockTrouble: clockTrouble(clock.now(), newestEntryAt(db)),
     failedScales: scales.flatMap(({ last, failed }) => (failed === null ? [] : [{ scale: last, failed }])),
     dueScales: scales
       .filter(({ last, failed }) => failed === null && isCheckDue(last, today, settings.scaleCheckDays))

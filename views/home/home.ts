@@ -25,6 +25,8 @@ export interface HomeParts {
   hasYards: boolean;
   /** Where phones find this computer since its address changed; null when that was read. */
   newHomeUrl: string | null;
+  /** What is odd about this computer's clock; null when all is well. */
+  clockTrouble: string | null;
   /** The scales that bins are weighed on and that should be checked with a known weight. */
   dueScales: LastChecked[];
   /** Those whose newest check found more than their tolerance, not adjusted since. */
@@ -74,6 +76,9 @@ function nextSteps(show: Show, home: HomeParts): SafeHtml[] {
   const inUse = new Set(bins.filter(({ bin }) => bin.mass_ug > 0).map(({ bin }) => bin.grade_id));
   const stale = quotes.filter((quote) => inUse.has(quote.grade_id) && show.isStale(quote.seen_on));
   return [
+    ...(home.clockTrouble === null
+      ? []
+      : [html`<li>${home.clockTrouble} <a href="/trail">To the trail</a>.</li>`]),
     ...setUpSteps(home),
     ...addressStep(home),
     ...loaded.map(
