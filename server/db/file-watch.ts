@@ -1,0 +1,39 @@
+import { statSync } from 'node:fs';
+import { isDamage, LedgerFileError, troubleOf } from './trouble.ts';
+
+/** Which file stands under a name, or null for none. */
+function fileAt(path: string): string | null {
+  const found = statSync(path, { throwIfNoEntry: false });
+  return found === undefined ? null : `${found.dev} ${found.ino}`;
+}
+
+const MOVED =
+  'The ledger file was moved, replaced or deleted while Tarebook ran, so nothing was saved. On the computer, stop ' +
+  'Tarebook, put the file back in its place, and start it again.';
+
+/**
+ * Stands before every write to a ledger's file. A file that was moved away can still be written to, and what is written
+ * is gone with it; a damaged one gets worse. Both would be a "saved" that is none, so both refuse until the next start.
+ */
+export class FileWatch {
+  readonly #opened: readonly (readonly [path: string, file: string | null])[];
+  #damage: unknown = null;
+
+  /** @param file path of a ledger that is open, so that the log beside it is there too */
+  constructor(file: string) {
+    this.#opened = [file, `${file}-wal`].map((path) => [path, fileAt(path)]);
+  }
+
+  /** Throws when nothing may be written any more. */
+  refuseWrites(): void {
+    if (this.#damage !== null) throw this.#damage;
+    if (this.#opened.some(([path, file]) => fileAt(path) !== file)) throw new LedgerFileError(MOVED);
+  }
+
+  /** Remembers an error that says the file is damaged, and tells whoever looks after the computer, once. */
+  note(error: unknown): void {
+    if (this.#damage !== null || !isDamage(error)) return;
+    this.#damage = error;
+    console.error(troubleOf(error));
+  }
+}
