@@ -3,6 +3,7 @@ import { dirname } from 'node:path';
 import SqliteDatabase from 'better-sqlite3';
 import { Db } from './database.ts';
 import { migrate } from './migrate.ts';
+import { knowSeals, sealFromNowOn } from './seals.ts';
 import { LedgerFileError } from './trouble.ts';
 
 /**
@@ -16,7 +17,9 @@ export function openDb(file: string): Db {
   const sqlite = new SqliteDatabase(file, { timeout: 5000 });
   try {
     setUp(sqlite);
+    knowSeals(sqlite);
     migrate(sqlite, file);
+    sealFromNowOn(sqlite);
   } catch (error) {
     sqlite.close();
     throw error;
