@@ -61,7 +61,9 @@ export function multiplyYears(db: Db, small: string, times: number): void {
 }
 
 function copyTable({ sqlite }: Db, table: string, changed: Record<string, string>, times: number): void {
-  const columns = sqlite.prepare('SELECT name FROM pragma_table_info(?)').pluck().all(table) as string[];
+  // Not the seals: the copies get their own as they are written.
+  const ofTable = sqlite.prepare("SELECT name FROM pragma_table_info(?) WHERE name <> 'seal'");
+  const columns = ofTable.pluck().all(table) as string[];
   const values = columns.map((column) => changed[column] ?? `source.${column}`);
   const shared = table === 'account' ? "WHERE source.kind = 'load'" : '';
   sqlite.exec(`

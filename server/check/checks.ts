@@ -1,5 +1,7 @@
 import type { Ledger } from '../context.ts';
 import { openDb } from '../db/open.ts';
+import { brokenSeals, sealedTables } from '../db/seals.ts';
+import { troubleOf } from '../db/trouble.ts';
 import { loadsOf } from '../manifests/queries.ts';
 import { amountMinor, roundToMinor, sumMoney, writeMoney } from '../money/money.ts';
 import { valueOfMass } from '../prices/compute.ts';
@@ -115,11 +117,31 @@ function rulesOff({ db }: Ledger): string[] {
 const dangling = ({ db }: Ledger): string[] =>
   danglingRows(db).map(({ table, parent, rowid }) => `${table} ${rowid ?? ''} names a ${parent} that is not there`);
 
+/** What rows are called where the name of their table would not do. */
+const ROW_WORDS: Readonly<Record<string, string>> = {
+  in_weight: 'in-weight',
+  bin_transfer: 'move',
+  event: 'line of the trail',
+  manifest_line: 'load',
+  load_weighing: 'weighing of load',
+  ticket_total: 'foot of ticket',
+  attachment: 'photo or paper',
+  attachment_bytes: 'content of photo or paper',
+  attachment_preview: 'preview of photo or paper',
+};
+
+/** Rows that were changed, put in or taken out before them, by anything but Tarebook: a failing disk, another program. */
+const sealsOff = ({ db }: Ledger): string[] =>
+  sealedTables.flatMap((table) =>
+    brokenSeals(db.sqlite, table).map((key) => `${ROW_WORDS[table] ?? table.replaceAll('_', ' ')} ${key}`),
+  );
+
 /** Every invariant of the ledger, in the order in which one rests on another. */
 export const checks: readonly Check[] = [
   { name: 'the file is whole', ask: ({ db }) => damages(db) },
   { name: 'nothing names a row that is not there', ask: dangling },
   { name: 'the rules that keep documents from changing are in place', ask: rulesOff },
+  { name: 'every row is as Tarebook wrote it down, and none is missing', ask: sealsOff },
   { name: "every grade's mass over all accounts is zero", ask: ({ db }) => byMass(gradesNotZero(db)) },
   { name: 'every balance is the sum of its transfers', ask: ({ db }) => byMass(balancesOff(db)) },
   { name: 'no bin, load or sold account is below zero', ask: ({ db }) => byMass(accountsBelowZero(db)) },
@@ -142,6 +164,19 @@ export const checks: readonly Check[] = [
   { name: 'every request key is there once', ask: ({ db }) => named(keysTwice(db)) },
 ];
 
+/** What a check finds; where the file is so damaged that it cannot even be asked, that. */
+function ask(ledger: Ledger, check: Check): string[] {
+  try {
+    return check.ask(ledger);
+  } catch (error) {
+    const trouble = troubleOf(error);
+    if (trouble === null) throw error;
+    return [`cannot be told: ${trouble}`];
+  }
+}
+
 /** Asks every check on one snapshot of the ledger. */
 export const checkLedger = (ledger: Ledger): { name: string; found: string[] }[] =>
-  ledger.db.sqlite.transaction(() => checks.map(({ name, ask }) => ({ name, found: ask(ledger) }))).deferred();
+  ledger.db.sqlite
+    .transaction(() => checks.map((check) => ({ name: check.name, found: ask(ledger, check) })))
+    .deferred();

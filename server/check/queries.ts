@@ -41,7 +41,8 @@ export const balancesOff = (db: Db): Off[] =>
           on balance.account_id = moved.account_id and balance.grade_id = moved.grade_id
         join account on account.id = coalesce(balance.account_id, moved.account_id)
         join grade on grade.id = coalesce(balance.grade_id, moved.grade_id)
-        where coalesce(balance.mass_ug, 0) <> coalesce(moved.mass_ug, 0)`,
+        where coalesce(balance.mass_ug, 0) <> coalesce(moved.mass_ug, 0)
+          or balance.is_load <> (account.kind = 'load')`,
   );
 
 export const accountsBelowZero = (db: Db): Off[] =>

@@ -1,6 +1,10 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import type SqliteDatabase from 'better-sqlite3';
+import { sealWhatIsThere } from './seals.ts';
 import { LedgerFileError } from './trouble.ts';
+
+/** The migration that gives every row a seal; what was there before gets its own in the same transaction. */
+const SEALED_SINCE = 6;
 
 const FOLDER = new URL('../../migrations/', import.meta.url);
 
@@ -36,6 +40,7 @@ export function migrate(sqlite: SqliteDatabase.Database, file: string): void {
         // Another process may have got here first while this one waited for the lock.
         if ((sqlite.pragma('user_version', { simple: true }) as number) >= version) return;
         sqlite.exec(sql);
+        if (version === SEALED_SINCE) sealWhatIsThere(sqlite);
         sqlite.pragma(`user_version = ${version}`);
       })
       .immediate();

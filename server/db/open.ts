@@ -4,6 +4,7 @@ import SqliteDatabase from 'better-sqlite3';
 import { Db } from './database.ts';
 import { FileWatch } from './file-watch.ts';
 import { migrate } from './migrate.ts';
+import { knowSeals, sealFromNowOn } from './seals.ts';
 import { LedgerFileError } from './trouble.ts';
 
 /**
@@ -17,7 +18,9 @@ export function openDb(file: string): Db {
   const sqlite = new SqliteDatabase(file, { timeout: 5000 });
   try {
     setUp(sqlite);
+    knowSeals(sqlite);
     migrate(sqlite, file);
+    sealFromNowOn(sqlite);
   } catch (error) {
     sqlite.close();
     throw error;

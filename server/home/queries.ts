@@ -12,7 +12,7 @@ export interface OpenLoad {
 
 /**
  * Loads of sold manifests that no ticket pays for and that are not back in their bin. The plus before the status keeps
- * SQLite from beginning with every sold manifest there ever was; it begins with what is held now (balance_held).
+ * SQLite from beginning with every sold manifest there ever was; it begins with the loads that are out now (load_held).
  */
 export const loadsOnNoTicket = (db: Db): OpenLoad[] =>
   db.many(
@@ -26,6 +26,7 @@ export const loadsOnNoTicket = (db: Db): OpenLoad[] =>
       .select(['manifest.id as manifest_id', 'manifest.number as manifest_number', 'yard.name as yard_name'])
       .select(['manifest_line.label', 'bin.code as bin_code'])
       .where(sql`+manifest.status`, '=', 'sold')
+      .where('balance.is_load', '=', sql.lit(1) as never)
       .where('balance.mass_ug', '>', sql.lit(0) as never)
       .orderBy('manifest_line.id')
       .limit(20),

@@ -4,6 +4,7 @@ import type { Day } from '../units/day.ts';
 import { type MassUg, massUg } from '../units/mass.ts';
 import { type InWeight, inWeightColumns } from './queries.ts';
 import type { AccountKind, DocumentKind } from './table.ts';
+import { isNotFromOutside } from './transfers.ts';
 
 const isReversed = sql<number>`exists (select 1 from transfer as reversal where reversal.reverses_id = transfer.id)`;
 
@@ -52,6 +53,7 @@ export const binLedgerRows = (
       .select(sql<MassUg>`mass_ug * ${sql.lit(sign)}`.as('signed_ug'))
       .select(own === 'to_account_id' ? 'from_account_id as other_account_id' : 'to_account_id as other_account_id')
       .where(own, '=', accountId)
+      .$if(own === 'from_account_id', (query) => query.where(isNotFromOutside))
       .orderBy('occurred_on', 'desc')
       .orderBy('id', 'desc')
       .limit(count)
@@ -97,6 +99,7 @@ export function movedSince(db: Db, accountId: number, cursor: LedgerCursor): Mas
         .selectFrom('transfer')
         .select((eb) => eb.fn.coalesce(eb.fn.sum<number>('mass_ug'), sql<number>`0`).as('mass'))
         .where(own, '=', accountId)
+        .$if(own === 'from_account_id', (query) => query.where(isNotFromOutside))
         .where('reverses_id', 'is', null)
         .where(isReversed, '=', 0)
         .where((eb) => eb(eb.refTuple('occurred_on', 'id'), '>=', eb.tuple(cursor.day, cursor.id))),

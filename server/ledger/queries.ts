@@ -4,6 +4,7 @@ import { build, type Db, writtenOnce } from '../db/database.ts';
 import type { Day } from '../units/day.ts';
 import { type MassUg, massUg, NO_MASS } from '../units/mass.ts';
 import type { AccountKind, BinTable, BinTransferTable, InWeightTable, RecountTable } from './table.ts';
+import { isNotFromOutside } from './transfers.ts';
 
 export type Bin = Selectable<BinTable>;
 export type InWeight = Selectable<InWeightTable>;
@@ -71,7 +72,9 @@ export function isBinUsed(db: Db, binId: number): boolean {
   const moved = build
     .selectFrom('transfer')
     .select('id')
-    .where((eb) => eb.or([eb('from_account_id', '=', account), eb('to_account_id', '=', account)]));
+    .where((eb) =>
+      eb.or([eb.and([eb('from_account_id', '=', account), isNotFromOutside]), eb('to_account_id', '=', account)]),
+    );
   const loaded = build.selectFrom('manifest_line').select('id').where('bin_id', '=', binId);
   const kept = build
     .selectFrom('attachment')
@@ -112,7 +115,7 @@ export function balanceOf(db: Db, accountId: number, gradeId: number): MassUg {
 }
 
 /**
- * Mass in an account at the end of a day: the balance now less what moved on later days, so that a document entered
+ * Mass in a bin's account at the end of a day: the balance now less what moved on later days, so that a document entered
  * late is compared with what was there then.
  */
 export function balanceOn(db: Db, accountId: number, gradeId: number, day: Day): MassUg {
@@ -122,6 +125,7 @@ export function balanceOn(db: Db, accountId: number, gradeId: number, day: Day):
         .selectFrom('transfer')
         .select((eb) => eb.fn.coalesce(eb.fn.sum<number>('mass_ug'), sql<number>`0`).as('mass'))
         .where(side, '=', accountId)
+        .$if(side === 'from_account_id', (query) => query.where(isNotFromOutside))
         .where('occurred_on', '>', day),
     ).mass;
   return massUg(balanceOf(db, accountId, gradeId) - moved('to_account_id') + moved('from_account_id'));

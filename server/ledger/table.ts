@@ -113,6 +113,7 @@ export interface BalanceTable {
   grade_id: Once<number>;
   mass_ug: Once<MassUg>;
   since_on: Once<Day>;
+  is_load: Once<Flag>;
 }
 
 export interface RequestTable {

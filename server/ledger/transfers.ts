@@ -19,6 +19,9 @@ export interface Posting {
   document: { kind: DocumentKind; id: number };
 }
 
+/** What has to be said of a transfer for the index by the account that it came from: what came from outside is not in it. */
+export const isNotFromOutside = sql<boolean>`from_account_id <> 1`;
+
 /** Appends one transfer; the balances follow by trigger. A posting of nothing is left out. */
 export function postTransfer({ db, clock }: Ledger, posting: Posting): void {
   if (posting.massUg === 0) return;

@@ -184,7 +184,8 @@ export const manifestsAtYards = (db: Db): ManifestAtYard[] =>
       .select((eb) => eb.ref('manifest.loaded_on').$notNull().as('loaded_on'))
       .select(sql<string>`group_concat(manifest_line.label, ', ' order by manifest_line.id)`.as('labels'))
       .select(sql<AmountMinor>`coalesce(sum(manifest_line.expected_minor), 0)`.as('expected_minor'))
-      // Written out, so that the small index of what is held now is used.
+      // Written out, so that the small index of the loads that are out now is used.
+      .where('balance.is_load', '=', sql.lit(1) as never)
       .where('balance.mass_ug', '>', sql.lit(0) as never)
       .groupBy('manifest.id')
       .orderBy('manifest.id', 'desc')

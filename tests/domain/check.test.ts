@@ -61,6 +61,7 @@ const WAYS: Record<string, string> = {
   'the file is whole': 'update in_weight set net_ug = net_ug + 1 where id = 1',
   'nothing names a row that is not there': 'delete from grade where id = 2',
   'the rules that keep documents from changing are in place': '',
+  'every row is as Tarebook wrote it down, and none is missing': "update in_weight set note = 'x' where id = 1",
   "every grade's mass over all accounts is zero": 'update balance set mass_ug = mass_ug + 1 where account_id = 1',
   'every balance is the sum of its transfers': 'delete from balance where account_id = 1',
   'no bin, load or sold account is below zero':
