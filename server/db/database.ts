@@ -10,7 +10,7 @@ import {
   SqliteIntrospector,
   SqliteQueryCompiler,
 } from 'kysely';
-import type { FileWatch } from './file-watch.ts';
+import { FileWatch } from './file-watch.ts';
 import type { Tables } from './tables.ts';
 
 /**
@@ -61,10 +61,9 @@ export class Db {
   readonly #whole: SqliteDatabase.Transaction<(act: () => unknown) => unknown>;
   readonly #watch: FileWatch | null;
 
-  /** @param watch of the file; null for a ledger in memory */
-  constructor(sqlite: SqliteDatabase.Database, watch: FileWatch | null = null) {
+  constructor(sqlite: SqliteDatabase.Database) {
     this.sqlite = sqlite;
-    this.#watch = watch;
+    this.#watch = sqlite.memory ? null : new FileWatch(sqlite.name);
     this.#whole = sqlite.transaction((act: () => unknown) => act());
   }
 

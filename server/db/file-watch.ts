@@ -16,12 +16,15 @@ const MOVED =
  * is gone with it; a damaged one gets worse. Both would be a "saved" that is none, so both refuse until the next start.
  */
 export class FileWatch {
-  readonly #opened: readonly (readonly [path: string, file: string | null])[];
+  readonly #opened: readonly (readonly [path: string, file: string])[];
   #damage: unknown = null;
 
-  /** @param file path of a ledger that is open, so that the log beside it is there too */
+  /** @param file path of a ledger that is open and was read from, so that the log beside it is there too */
   constructor(file: string) {
-    this.#opened = [file, `${file}-wal`].map((path) => [path, fileAt(path)]);
+    this.#opened = [file, `${file}-wal`].flatMap((path) => {
+      const found = fileAt(path);
+      return found === null ? [] : [[path, found] as const];
+    });
   }
 
   /** Throws when nothing may be written any more. */

@@ -2,7 +2,6 @@ import { mkdirSync } from 'node:fs';
 import { dirname } from 'node:path';
 import SqliteDatabase from 'better-sqlite3';
 import { Db } from './database.ts';
-import { FileWatch } from './file-watch.ts';
 import { migrate } from './migrate.ts';
 import { knowSeals, sealFromNowOn } from './seals.ts';
 import { LedgerFileError } from './trouble.ts';
@@ -25,7 +24,7 @@ export function openDb(file: string): Db {
     sqlite.close();
     throw error;
   }
-  return new Db(sqlite, file === ':memory:' ? null : new FileWatch(file));
+  return new Db(sqlite);
 }
 
 function makeFolder(folder: string): void {

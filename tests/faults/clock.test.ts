@@ -13,7 +13,7 @@ import { type Ledger, openLedger } from '../../server/context.ts';
 import { openDb } from '../../server/db/open.ts';
 import { clockTrouble } from '../../server/home/compute.ts';
 import { LOOKED_AT } from '../browser/pages.ts';
-import { clock, get, massIn, newApp, newLedger, post, setUpWorkedExample, weighIn } from '../helper.ts';
+import { clock, get, lb, massIn, newApp, newLedger, post, setUpWorkedExample, weighIn } from '../helper.ts';
 import { ask, type Running, send, startServer } from './server.ts';
 import { isThorough, measured } from './trials.ts';
 import { Client, idIn, sendPost, setUpForTrials } from './writing.ts';

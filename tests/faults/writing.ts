@@ -93,7 +93,7 @@ export class Client {
   }
 
   weighing(): Post {
-    const fields = { bin: 'CU2', gross: '12.5', unit: 'lb', occurredOn: this.#today, note: this.#mark() };
+    const fields = { bin: 'CU2', gross: '12.5', unit: 'lb', occurredOn: this.#today, note: this.#mark(), confirm: '1' };
     return this.#next('weighing', 1, '/in-weights', fields);
   }
 
