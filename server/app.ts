@@ -16,7 +16,9 @@ import { answerErrors } from './errors.ts';
 import { fileRoutes } from './files/routes.ts';
 import { findRoutes } from './find/routes.ts';
 import { trailRoutes } from './history/routes.ts';
+import { lastEntryRoutes } from './home/last-entry-routes.ts';
 import { homeRoutes } from './home/routes.ts';
+import type { LastEntry } from './last-entry.ts';
 import { binRoutes } from './ledger/bin-routes.ts';
 import { inWeightListRoutes } from './ledger/in-weight-routes.ts';
 import { weighInRoutes } from './ledger/weigh-in-routes.ts';
@@ -48,6 +50,8 @@ export interface AppParts {
   openDemo?: (() => Promise<string>) | null;
   /** The addresses that phones at home reach this server at, such as http://192.168.1.20:4870, the likeliest first. */
   homeUrls?: () => readonly string[];
+  /** What tells whether the ledger holds what was written into it last; null for a ledger that is thrown away. */
+  lastEntry?: LastEntry | null;
   /** Looks anew which addresses there are, and listens on them. */
   refreshNetwork?: () => Promise<void>;
 }
@@ -82,7 +86,7 @@ const CONTENT_SECURITY = {
 
 /** Builds the server around one open ledger: everything it answers is registered here, in order. */
 export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
-  const { db, clock, hosts = [], isDemo = false, openDemo = null } = parts;
+  const { db, clock, hosts = [], isDemo = false, openDemo = null, lastEntry = null } = parts;
   const { homeUrls = () => [], refreshNetwork = async () => undefined } = parts;
   const app = Fastify({
     bodyLimit: BODY_LIMIT_BYTES,
@@ -92,7 +96,7 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
     forceCloseConnections: true,
     routerOptions: { maxParamLength: 200 },
   });
-  app.decorate('tarebook', { db, clock, isDemo, openDemo, homeUrls, refreshNetwork });
+  app.decorate('tarebook', { db, clock, isDemo, openDemo, lastEntry, homeUrls, refreshNetwork });
   answerErrors(app);
   // Its own directives would send a phone on the home network to https, which is not there.
   await app.register(helmet, {
@@ -119,6 +123,7 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
   await app.register(signInRoutes, { door });
   await app.register(deviceRoutes, { door });
   await app.register(homeRoutes);
+  await app.register(lastEntryRoutes);
   await app.register(weighInRoutes);
   await app.register(inWeightListRoutes);
   await app.register(binRoutes);

@@ -38,4 +38,7 @@ export function readConfig(environment: Readonly<Record<string, string | undefin
   };
 }
 
+/** Where it is noted which entry of a ledger was its newest. */
+export const lastEntryFile = (config: Config): string => `${config.dataFolder}/last-entry.json`;
+
 export const ledgerFile = (config: Config): string => `${config.dataFolder}/ledger.sqlite`;

@@ -3,22 +3,26 @@ import { HomeNetwork, isKeptOff } from './access/home-network.ts';
 import { passphraseHash } from './access/queries.ts';
 import { buildApp } from './app.ts';
 import { systemClock } from './clock.ts';
-import { ledgerFile, readConfig } from './config.ts';
+import { lastEntryFile, ledgerFile, readConfig } from './config.ts';
 import { openLedger } from './context.ts';
 import { openDb } from './db/open.ts';
 import { DemoBeside } from './demo.ts';
 import { greeting } from './greeting.ts';
 import { clockTrouble } from './home/compute.ts';
 import { newestEntryAt } from './home/queries.ts';
+import { LastEntry } from './last-entry.ts';
 import { setPassphraseOnce, whyNotStarted } from './start.ts';
 import { closeOnSignal, endOnFault } from './stop.ts';
 
 /** This computer itself, always; the home network only once there is a passphrase. */
 const LOOPBACK = '127.0.0.1';
+/** How long the newest entry may be without a note beside the ledger that it is there. */
+const NOTE_EVERY_MS = 1000;
 
 async function main(): Promise<void> {
   const config = readConfig(process.env);
   const db = openDb(ledgerFile(config));
+  const lastEntry = new LastEntry(db, lastEntryFile(config));
   await setPassphraseOnce(db, config.passphrase);
   const demo = new DemoBeside();
   let network: HomeNetwork | null = null;
@@ -27,6 +31,7 @@ async function main(): Promise<void> {
     clock: systemClock,
     hosts: config.hosts,
     openDemo: demo.open,
+    lastEntry,
     homeUrls: () => network?.urls() ?? [],
     refreshNetwork: async () => network?.refresh(),
   });
@@ -45,9 +50,12 @@ async function main(): Promise<void> {
       if (before !== null) console.log(`The address on the home network is now ${url}/ (it was ${before}/).`);
     },
   });
+  const noting = setInterval(() => lastEntry.note(), NOTE_EVERY_MS);
   closeOnSignal(async () => {
+    clearInterval(noting);
     await network?.close();
     await app.close();
+    lastEntry.note();
     db.close();
   });
   await network.refresh();
@@ -57,6 +65,7 @@ async function main(): Promise<void> {
     hasPassphrase: passphraseHash(db) !== undefined,
     isKeptOff: isKeptOff(config.host),
     isTerminal: process.stdout.isTTY,
+    missing: lastEntry.missing,
   });
   console.log(said);
   const behind = clockTrouble(systemClock.now(), newestEntryAt(db));

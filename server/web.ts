@@ -8,6 +8,7 @@ import type { Clock } from './clock.ts';
 import { type Ledger, openLedger } from './context.ts';
 import type { Db } from './db/database.ts';
 import { troubleOf } from './db/trouble.ts';
+import type { LastEntry } from './last-entry.ts';
 import { type Problems, Reader, type Typed, Unreadable } from './reading.ts';
 import { Refusal } from './refusal.ts';
 import { newRequestKey } from './request-key.ts';
@@ -22,6 +23,7 @@ declare module 'fastify' {
       clock: Clock;
       isDemo: boolean;
       openDemo: (() => Promise<string>) | null;
+      lastEntry: LastEntry | null;
       homeUrls: () => readonly string[];
       refreshNetwork: () => Promise<void>;
     };

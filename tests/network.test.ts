@@ -68,10 +68,10 @@ describe('addresses', () => {
 
 test('the greeting has both addresses, and a code that a camera reads as the second', async () => {
   const parts = { ownUrl: 'http://127.0.0.1:4870', homeUrl: 'http://192.168.1.20:4870', isKeptOff: false };
-  const said = greeting({ ...parts, hasPassphrase: true, isTerminal: false });
+  const said = greeting({ ...parts, hasPassphrase: true, isTerminal: false, missing: null });
   expect(said).toContain('http://127.0.0.1:4870/');
   expect(await readTerminalQr(said)).toBe('http://192.168.1.20:4870/');
-  const closed = greeting({ ...parts, hasPassphrase: false, isTerminal: false });
+  const closed = greeting({ ...parts, hasPassphrase: false, isTerminal: false, missing: null });
   expect(closed).toContain('set a passphrase first, at http://127.0.0.1:4870/setup/devices');
   expect(closed).not.toContain('192.168.1.20');
 });

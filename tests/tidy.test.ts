@@ -74,6 +74,7 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/setup/change-notes.ts': 'queries',
   'server/tickets/take-back.ts': 'acts',
   'server/context.ts': 'queries',
+  'server/last-entry.ts': 'queries',
   'server/trail.ts': 'queries',
   'server/web.ts': 'forms',
   'server/uploads.ts': 'forms',

@@ -25,10 +25,10 @@ export async function homeRoutes(app: FastifyInstance): Promise<void> {
   app.get('/', async (request, reply) => {
     const ledger = ledgerOf(request);
     const show = showOf(request);
-    if (isLedgerEmpty(ledger.db)) {
+    if (isLedgerEmpty(ledger.db) && !isLacking(app)) {
       return sendHtml(reply, welcomePage(show, { typed: { requestKey: newRequestKey() }, problems: {} }, canShowDemo));
     }
-    return sendHtml(reply, homePage(show, readHome(ledger)));
+    return sendHtml(reply, homePage(show, { ...readHome(ledger), lacksEntries: isLacking(app) }));
   });
 
   app.post('/starter-list', (request, reply) =>
@@ -56,7 +56,9 @@ export async function homeRoutes(app: FastifyInstance): Promise<void> {
   });
 }
 
-function readHome({ db, clock, settings }: Ledger): HomeParts {
+const isLacking = ({ tarebook }: FastifyInstance): boolean => (tarebook.lastEntry?.missing ?? null) !== null;
+
+function readHome({ db, clock, settings }: Ledger): Omit<HomeParts, 'lacksEntries'> {
   const today = clock.today();
   const quotes = newestQuotes(db, today);
   const bins = valueBins(listBinsOnHand(db), quotes, settings);

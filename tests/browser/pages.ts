@@ -18,6 +18,7 @@ export const LOOKED_AT: Readonly<Record<string, readonly string[]>> = {
   '/tickets/new': ['/tickets/new', '/tickets/new?manifest=24'],
   '/tickets/:id': ['/tickets/6', '/tickets/13', '/tickets/23'],
   '/tickets/:id/replacement': ['/tickets/6/replacement'],
+  '/last-entry': ['/last-entry'],
   '/find': ['/find', '/find?q=copper'],
   '/trail': ['/trail', '/trail?document=yard-1'],
   '/in-weights': ['/in-weights', '/in-weights?bin=CU2&from=2026-02-01'],

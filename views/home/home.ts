@@ -13,6 +13,8 @@ import { page } from '../layout.ts';
 import { failedTexts } from '../setup/check-words.ts';
 
 export interface HomeParts {
+  /** Whether the ledger that is open lacks what was written into it last. */
+  lacksEntries: boolean;
   bins: ValuedBin[];
   totalMinor: AmountMinor;
   /** The newest of every yard for every grade. */
@@ -76,9 +78,8 @@ function nextSteps(show: Show, home: HomeParts): SafeHtml[] {
   const inUse = new Set(bins.filter(({ bin }) => bin.mass_ug > 0).map(({ bin }) => bin.grade_id));
   const stale = quotes.filter((quote) => inUse.has(quote.grade_id) && show.isStale(quote.seen_on));
   return [
-    ...(home.clockTrouble === null
-      ? []
-      : [html`<li>${home.clockTrouble} <a href="/trail">To the trail</a>.</li>`]),
+    ...(home.lacksEntries ? [lackStep] : []),
+    ...(home.clockTrouble === null ? [] : [html`<li>${home.clockTrouble} <a href="/trail">To the trail</a>.</li>`]),
     ...setUpSteps(home),
     ...addressStep(home),
     ...loaded.map(
@@ -110,6 +111,9 @@ function nextSteps(show: Show, home: HomeParts): SafeHtml[] {
     ...home.dueScales.map((scale) => dueStep(show, scale)),
   ];
 }
+
+const lackStep = html`<li><b>This ledger lacks its newest entries.</b> Before anything else is written down:
+  <a href="/last-entry">what happened, and what to do</a>.</li>`;
 
 const addressStep = ({ newHomeUrl }: HomeParts): SafeHtml[] =>
   newHomeUrl === null
