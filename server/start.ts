@@ -6,7 +6,7 @@ import { systemClock } from './clock.ts';
 import { ConfigError } from './config.ts';
 import { openLedger } from './context.ts';
 import type { Db } from './db/database.ts';
-import { troubleOf } from './db/trouble.ts';
+import { whyUnusable } from './db/trouble.ts';
 
 interface ListenError extends Error {
   code: string;
@@ -25,7 +25,7 @@ export function whyNotStarted(error: unknown): string {
   if (isListenError(error) && error.code === 'EACCES') {
     return `Port ${error.port} may not be used by this account. TAREBOOK_PORT names another one, above 1023.`;
   }
-  return troubleOf(error) ?? (error instanceof Error ? error.message : String(error));
+  return whyUnusable(error) ?? (error instanceof Error ? error.message : String(error));
 }
 
 /** Sets the passphrase given from outside, unless the ledger has one already: the page may have changed it since. */

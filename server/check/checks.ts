@@ -169,9 +169,8 @@ function ask(ledger: Ledger, check: Check): string[] {
   try {
     return check.ask(ledger);
   } catch (error) {
-    const trouble = troubleOf(error);
-    if (trouble === null) throw error;
-    return [`cannot be told: ${trouble}`];
+    // A damaged row may break anything that reads it. That it does is what the check found.
+    return [`cannot be told: ${troubleOf(error) ?? (error instanceof Error ? error.message : String(error))}`];
   }
 }
 

@@ -1,10 +1,9 @@
 import { existsSync } from 'node:fs';
-import SqliteDatabase from 'better-sqlite3';
 import { systemClock } from '../clock.ts';
 import { ConfigError, ledgerFile, readConfig } from '../config.ts';
 import { type Ledger, openLedger } from '../context.ts';
 import { openDb } from '../db/open.ts';
-import { troubleOf } from '../db/trouble.ts';
+import { whyUnusable } from '../db/trouble.ts';
 import { Unreadable } from '../reading.ts';
 import { Refusal } from '../refusal.ts';
 import { TooLarge } from '../units/too-large.ts';
@@ -52,8 +51,7 @@ const TOLD = [Refusal, TooLarge, ConfigError, CommandError];
 function sentencesOf(error: unknown): string[] {
   if (error instanceof Unreadable) return Object.values(error.problems);
   if (TOLD.some((kind) => error instanceof kind)) return [(error as Error).message];
-  const trouble = troubleOf(error);
-  if (trouble !== null) return [trouble];
-  if (error instanceof SqliteDatabase.SqliteError) return [`The ledger cannot be used: ${error.message}.`];
+  const why = whyUnusable(error);
+  if (why !== null) return [why];
   return [`Something went wrong: ${error instanceof Error ? error.message : String(error)}`];
 }

@@ -1,10 +1,13 @@
-import { mkdirSync } from 'node:fs';
+import { mkdirSync, statSync } from 'node:fs';
 import { dirname } from 'node:path';
 import SqliteDatabase from 'better-sqlite3';
 import { Db } from './database.ts';
 import { migrate } from './migrate.ts';
 import { knowSeals, sealFromNowOn } from './seals.ts';
-import { LedgerFileError } from './trouble.ts';
+import { DAMAGED, LedgerFileError } from './trouble.ts';
+
+/** The smallest page that SQLite knows. */
+const SMALLEST_LEDGER_BYTES = 512;
 
 /**
  * Opens a ledger file, makes it when it is not there, and brings it up to date.
@@ -13,7 +16,10 @@ import { LedgerFileError } from './trouble.ts';
  * @param file path, or ':memory:' for a ledger that lives as long as the process
  */
 export function openDb(file: string): Db {
-  if (file !== ':memory:') makeFolder(dirname(file));
+  if (file !== ':memory:') {
+    makeFolder(dirname(file));
+    refuseScrap(file);
+  }
   const sqlite = new SqliteDatabase(file, { timeout: 5000 });
   try {
     setUp(sqlite);
@@ -33,6 +39,12 @@ function makeFolder(folder: string): void {
   } catch {
     throw new LedgerFileError(`The folder ${folder} cannot be made here. TAREBOOK_DATA names another one.`);
   }
+}
+
+/** SQLite takes the first bytes of a ledger for an empty file, and would write a new ledger over them. */
+function refuseScrap(file: string): void {
+  const found = statSync(file, { throwIfNoEntry: false });
+  if (found?.isFile() && found.size > 0 && found.size < SMALLEST_LEDGER_BYTES) throw new LedgerFileError(DAMAGED);
 }
 
 function setUp(sqlite: SqliteDatabase.Database): void {

@@ -4,7 +4,8 @@ import SqliteDatabase from 'better-sqlite3';
 export class LedgerFileError extends Error {}
 
 const NO_ROOM = 'There is no room left on the disk for the ledger. Make some room, then try again.';
-const DAMAGED =
+/** Said of a file that SQLite cannot read as one, or that ends too early to be one. */
+export const DAMAGED =
   'The ledger file is damaged or not a ledger, and nothing is written to it. On the computer, stop Tarebook and bring ' +
   'the last good backup back: npm run restore.';
 
@@ -43,6 +44,13 @@ export function troubleOf(error: unknown): string | null {
   const code = sqliteCode(error);
   if (code !== null) return TROUBLES.find(([beginning]) => code.startsWith(beginning))?.[1] ?? null;
   return error instanceof Error ? troubleOfTemporaryFiles(error) : null;
+}
+
+/** The same where nothing else can be done with the ledger: whatever SQLite says of it is why. */
+export function whyUnusable(error: unknown): string | null {
+  const trouble = troubleOf(error);
+  if (trouble !== null || !(error instanceof SqliteDatabase.SqliteError)) return trouble;
+  return `The ledger cannot be used (${error.message}). If it could before, bring the last good backup back: npm run restore.`;
 }
 
 /** Whether the ledger's file itself is damaged, so that nothing more may be written to it. */

@@ -1,9 +1,17 @@
+import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import SqliteDatabase from 'better-sqlite3';
+import { fillDemo } from '../../seed/demo.ts';
+import { keepFiles } from '../../server/attachments/acts.ts';
 import { checkLedger } from '../../server/check/checks.ts';
 import { openLedger } from '../../server/context.ts';
 import { Db } from '../../server/db/database.ts';
+import { openDb } from '../../server/db/open.ts';
 import { knowSeals } from '../../server/db/seals.ts';
 import { clock } from '../helper.ts';
+import { somePdf } from '../pictures.ts';
+import type { Running } from './server.ts';
 
 /**
  * Everything that is in a ledger, row by row of every table, with what the tables are: two ledgers with the same text
@@ -37,5 +45,46 @@ export function brokenIn(file: string): { name: string; found: string[] }[] {
     return checkLedger(openLedger(new Db(sqlite), clock)).filter(({ found }) => found.length > 0);
   } finally {
     sqlite.close();
+  }
+}
+
+export const DAMAGED =
+  'The ledger file is damaged or not a ledger, and nothing is written to it. On the computer, stop Tarebook and bring ' +
+  'the last good backup back: npm run restore.';
+
+/** The bytes of a ledger that has something of everything, and all that is in it. */
+export function soundLedger(): { good: Buffer; everything: string } {
+  const folder = mkdtempSync(join(tmpdir(), 'tarebook-fixture-'));
+  const file = join(folder, 'ledger.sqlite');
+  const ledger = openLedger(openDb(file), clock);
+  fillDemo(ledger.db);
+  const bytes = somePdf('a paper', 20_000);
+  const paper = { content: 'pdf', name: 'a.pdf', sha256: 'a'.repeat(64), width: null, height: null } as const;
+  keepFiles(ledger, { kind: 'bin', ids: [1] }, [{ ...paper, whole: () => bytes, preview: null }], 'A caption');
+  ledger.db.close();
+  const everything = everythingIn(file) ?? '';
+  const broken = brokenIn(file);
+  const good = readFileSync(file);
+  rmSync(folder, { recursive: true, force: true });
+  if (broken.length > 0 || everything.length < 100_000) throw new Error('the ledger to damage is not sound itself');
+  return { good, everything };
+}
+
+/** A ledger's folder for one test, and the server that runs on it. */
+export class Victim {
+  readonly folder = mkdtempSync(join(tmpdir(), 'tarebook-damaged-'));
+  readonly file = join(this.folder, 'ledger.sqlite');
+  server: Running | null = null;
+
+  /** Puts a file in the place of the ledger, without anything of an earlier one beside it. */
+  put(bytes: Uint8Array): void {
+    rmSync(this.folder, { recursive: true, force: true });
+    mkdirSync(this.folder);
+    writeFileSync(this.file, bytes);
+  }
+
+  async remove(): Promise<void> {
+    await this.server?.end();
+    rmSync(this.folder, { recursive: true, force: true });
   }
 }

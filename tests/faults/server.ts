@@ -13,7 +13,9 @@ export interface Running {
   readonly child: ChildProcess;
   /** From the start of the process until GET /health answered. */
   readonly readyMs: number;
-  /** Everything that it said on its error output so far. */
+  /** Everything that it said so far. */
+  said(): string;
+  /** What of it went to its error output. */
   errors(): string;
   /** `kill -9`, or another signal; resolves once the process is gone, with its exit code. */
   end(signal?: NodeJS.Signals): Promise<number | null>;
@@ -37,8 +39,8 @@ export async function startServer(folder: string, { env = {}, nodeArgs = [] }: S
     errors += text;
   });
   const gone = new Promise<number | null>((resolve) => child.once('exit', resolve));
+  let said = '';
   const url = await new Promise<string>((resolve, reject) => {
-    let said = '';
     child.stdout.on('data', (text) => {
       said += text;
       const found = /(http:\/\/127\.0\.0\.1:\d+)\//.exec(said)?.[1];
@@ -51,7 +53,8 @@ export async function startServer(folder: string, { env = {}, nodeArgs = [] }: S
     return gone;
   };
   if ((await fetch(`${url}/health`)).status !== 200) throw new Error('the server is not well');
-  return { url, child, readyMs: performance.now() - began, errors: () => errors, end };
+  const readyMs = performance.now() - began;
+  return { url, child, readyMs, said: () => said + errors, errors: () => errors, end };
 }
 
 export interface Ran {
