@@ -22,6 +22,7 @@ import {
   bytesOff,
   damages,
   danglingRows,
+  devicesOff,
   documentsOff,
   type FrozenLoad,
   goneWithGroups,
@@ -34,6 +35,8 @@ import {
   reversalsOff,
   settlementsOff,
   sharesOff,
+  sinceOff,
+  tablesOf,
   takenBackTwice,
   triggersOf,
   wordsOff,
@@ -109,9 +112,9 @@ function frozenOff({ db, settings }: Ledger): string[] {
 /** Rules of the database that are missing or not as a new ledger has them. */
 function rulesOff({ db }: Ledger): string[] {
   const fresh = openDb(':memory:');
-  const [due, kept] = [triggersOf(fresh), triggersOf(db)];
+  const [due, kept] = [fresh, db].map((each) => new Map([...tablesOf(each), ...triggersOf(each)]));
   fresh.close();
-  return [...due].filter(([name, text]) => kept.get(name) !== text).map(([name]) => name);
+  return [...(due ?? [])].filter(([name, text]) => kept?.get(name) !== text).map(([name]) => name);
 }
 
 const dangling = ({ db }: Ledger): string[] =>
@@ -144,6 +147,7 @@ export const checks: readonly Check[] = [
   { name: 'every row is as Tarebook wrote it down, and none is missing', ask: sealsOff },
   { name: "every grade's mass over all accounts is zero", ask: ({ db }) => byMass(gradesNotZero(db)) },
   { name: 'every balance is the sum of its transfers', ask: ({ db }) => byMass(balancesOff(db)) },
+  { name: 'what is held is there since a day on which some of it moved', ask: ({ db }) => named(sinceOff(db)) },
   { name: 'no bin, load or sold account is below zero', ask: ({ db }) => byMass(accountsBelowZero(db)) },
   { name: 'every reversal is the mirror of what it takes back', ask: ({ db }) => named(reversalsOff(db)) },
   { name: 'every document moved the mass that it says', ask: ({ db }) => byMass(documentsOff(db)) },
@@ -161,6 +165,7 @@ export const checks: readonly Check[] = [
   { name: 'every photo and paper has the bytes that it says', ask: ({ db }) => named(bytesOff(db)) },
   { name: 'nothing is taken back twice at once', ask: ({ db }) => named(takenBackTwice(db)) },
   { name: 'the search has the words of every document', ask: ({ db }) => named(wordsOff(db)) },
+  { name: 'the devices of the trail are those that stand in it', ask: ({ db }) => named(devicesOff(db)) },
   { name: 'every request key is there once', ask: ({ db }) => named(keysTwice(db)) },
 ];
 

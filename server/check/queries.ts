@@ -282,6 +282,38 @@ export const triggersOf = (db: Db): Map<string, string> =>
       .map((row) => [row.name, row.sql]),
   );
 
+/** What the tables, indexes and views of the ledger are, by name. */
+export const tablesOf = (db: Db): Map<string, string> =>
+  new Map(
+    db
+      .many(
+        sql<{ name: string; sql: string }>`select name, sql from sqlite_master
+          where type <> 'trigger' and sql is not null`,
+      )
+      .map((row) => [row.name, row.sql]),
+  );
+
+/** Accounts whose material is said to be there since a day on which none came in or, in a new account, went out. */
+export const sinceOff = (db: Db): Off[] =>
+  offs(
+    db,
+    sql<Off>`select ${accountName} || ', ' || grade.name as what, 0 as off from balance
+      join account on account.id = balance.account_id join grade on grade.id = balance.grade_id
+      where not exists (select 1 from transfer where transfer.to_account_id = balance.account_id
+          and transfer.occurred_on = balance.since_on and transfer.grade_id = balance.grade_id)
+        and not exists (select 1 from transfer where transfer.from_account_id = balance.account_id
+          and transfer.occurred_on = balance.since_on and transfer.grade_id = balance.grade_id)`,
+  );
+
+/** Devices that the trail is filtered by and that are in no line of it, or the other way round. */
+export const devicesOff = (db: Db): Off[] =>
+  offs(
+    db,
+    sql<Off>`select coalesce(listed.who, told.who) as what, 0 as off
+      from trail_device as listed full join (select distinct who from event) as told on told.who = listed.who
+      where listed.who is null or told.who is null`,
+  );
+
 /** Documents that are taken back twice at once, which no act can do. */
 export const takenBackTwice = (db: Db): Off[] => [
   ...offs(

@@ -64,6 +64,7 @@ const WAYS: Record<string, string> = {
   'every row is as Tarebook wrote it down, and none is missing': "update in_weight set note = 'x' where id = 1",
   "every grade's mass over all accounts is zero": 'update balance set mass_ug = mass_ug + 1 where account_id = 1',
   'every balance is the sum of its transfers': 'delete from balance where account_id = 1',
+  'what is held is there since a day on which some of it moved': "update balance set since_on = '2025-!3-01'",
   'no bin, load or sold account is below zero':
     "update balance set mass_ug = -1 where account_id = (select id from account where kind = 'sold')",
   'every reversal is the mirror of what it takes back':
@@ -86,6 +87,7 @@ const WAYS: Record<string, string> = {
   'every photo and paper has the bytes that it says': "update attachment_bytes set bytes = x'25504446'",
   'nothing is taken back twice at once': "insert into quote_take_back (quote_id, recorded_at) values (1, ''), (1, '')",
   'the search has the words of every document': "update in_weight set note = 'something else' where id = 1",
+  'the devices of the trail are those that stand in it': "update trail_device set who = 'Phome'",
   'every request key is there once': `alter table request rename to old;
     create table request (key text, fingerprint text, location text, recorded_at text);
     insert into request select * from old union all select * from old`,
@@ -103,6 +105,13 @@ describe('each check names what breaks it', () => {
   test.each(Object.entries(WAYS))('%s', (name, sql) => {
     tamper(sql);
     expect(broken()).toContain(name);
+  });
+
+  test('a table that is not as a new ledger has it is named', () => {
+    ledger.db.sqlite.pragma('writable_schema = on');
+    ledger.db.sqlite.exec("update sqlite_master set sql = replace(sql, 'TEXT', 'TeXT') where name = 'ticket_line'");
+    const [found] = checkLedger(ledger).filter(({ name }) => name.startsWith('the rules'));
+    expect(found?.found).toEqual(['ticket_line']);
   });
 
   test.each([

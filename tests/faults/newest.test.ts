@@ -75,23 +75,31 @@ test('after a kill without its log: said at the start and on the first page', as
   expect(readFileSync(file).equals(before)).toBe(true);
 }, 60_000);
 
-inFull('after a kill without the file that programs share: everything is there', async () => {
-  const marks = await weighSome('kept', 5);
-  await victim.server?.end();
-  rmSync(`${file}-shm`);
-  expect(await startAndLook(marks)).toEqual({ lost: [], told: '' });
-}, 60_000);
+inFull(
+  'after a kill without the file that programs share: everything is there',
+  async () => {
+    const marks = await weighSome('kept', 5);
+    await victim.server?.end();
+    rmSync(`${file}-shm`);
+    expect(await startAndLook(marks)).toEqual({ lost: [], told: '' });
+  },
+  60_000,
+);
 
-inFull('with the log of an earlier time beside it: everything is there, or it is said', async () => {
-  const early = await weighSome('early', 5);
-  const stale = readFileSync(log());
-  const late = await weighSome('late', 40);
-  expect(await victim.server?.end('SIGTERM')).toBe(0);
-  writeFileSync(log(), stale);
-  const { lost, told } = await startAndLook([...early, ...late]);
-  expect(lost.length === 0 || told !== '').toBe(true);
-  measured('a log of an earlier time beside the ledger: entries lost, and told', `${lost.length}, ${told !== ''}`);
-}, 60_000);
+inFull(
+  'with the log of an earlier time beside it: everything is there, or it is said',
+  async () => {
+    const early = await weighSome('early', 5);
+    const stale = readFileSync(log());
+    const late = await weighSome('late', 40);
+    expect(await victim.server?.end('SIGTERM')).toBe(0);
+    writeFileSync(log(), stale);
+    const { lost, told } = await startAndLook([...early, ...late]);
+    expect(lost.length === 0 || told !== '').toBe(true);
+    measured('a log of an earlier time beside the ledger: entries lost, and told', `${lost.length}, ${told !== ''}`);
+  },
+  60_000,
+);
 
 inFull.each([
   ['emptied', () => writeFileSync(file, '')],
