@@ -2,12 +2,11 @@ import { readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import SqliteDatabase from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
-import { checkLedger } from '../../server/check/checks.ts';
 import { systemClock } from '../../server/clock.ts';
 import { openLedger } from '../../server/context.ts';
-import { Db } from '../../server/db/database.ts';
 import { openDb } from '../../server/db/open.ts';
 import { clock } from '../helper.ts';
+import { brokenIn } from './damage.ts';
 import { SmallDisk, WITH_SMALL_DISKS } from './mounts.ts';
 import { type Answer, ask, type Running, randomFrom, run, send, startServer } from './server.ts';
 import { measured, trials } from './trials.ts';
@@ -49,8 +48,7 @@ function look<Result>(act: (sqlite: SqliteDatabase.Database) => Result): Result 
     sqlite.close();
   }
 }
-const broken = () =>
-  look((sqlite) => checkLedger(openLedger(new Db(sqlite), clock)).filter(({ found }) => found.length > 0));
+const broken = () => brokenIn(join(disk.folder, 'ledger.sqlite'));
 
 const words = (body: string): string => body.replaceAll('&#39;', "'").replaceAll('&quot;', '"');
 

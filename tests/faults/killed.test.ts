@@ -5,14 +5,13 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import SqliteDatabase from 'better-sqlite3';
 import { afterAll, afterEach, beforeAll, describe, expect, test } from 'vitest';
-import { checkLedger } from '../../server/check/checks.ts';
 import { systemClock } from '../../server/clock.ts';
 import { openLedger } from '../../server/context.ts';
-import { Db } from '../../server/db/database.ts';
 import { openDb } from '../../server/db/open.ts';
 import { clock } from '../helper.ts';
 import { sendFiles } from '../multipart.ts';
 import { phonePhoto } from '../pictures.ts';
+import { brokenIn } from './damage.ts';
 import { later, middleAndMost, type Running, randomFrom, startServer } from './server.ts';
 import { isThorough, measured, trials } from './trials.ts';
 import { binId, Client, countMarks, gradeId, idIn, type Post, sendPost, setUpForTrials } from './writing.ts';
@@ -135,8 +134,7 @@ function look<Result>(act: (sqlite: SqliteDatabase.Database) => Result): Result 
   }
 }
 
-const broken = (): object[] =>
-  look((sqlite) => checkLedger(openLedger(new Db(sqlite), clock)).filter(({ found }) => found.length > 0));
+const broken = () => brokenIn(join(folder, 'ledger.sqlite'));
 
 const countsNow = () => look(countMarks);
 
