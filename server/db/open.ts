@@ -9,6 +9,10 @@ import { DAMAGED, LedgerFileError } from './trouble.ts';
 /** The smallest page that SQLite knows. */
 const SMALLEST_LEDGER_BYTES = 512;
 
+/** Some network drives lack what two programs need to write to one file by turns. */
+const NOT_HERE =
+  'The ledger cannot be kept safely in this folder. TAREBOOK_DATA names another one, on a disk of this computer.';
+
 /**
  * Opens a ledger file, makes it when it is not there, and brings it up to date.
  * Durability is asserted, not assumed: better-sqlite3 is built with synchronous=NORMAL for WAL, under which a power
@@ -48,13 +52,14 @@ function refuseScrap(file: string): void {
 }
 
 function setUp(sqlite: SqliteDatabase.Database): void {
-  sqlite.pragma('journal_mode = WAL');
+  const journal = sqlite.pragma('journal_mode = WAL', { simple: true });
   sqlite.pragma('synchronous = FULL');
   sqlite.pragma('foreign_keys = ON');
   // A weigh-in writes about a dozen pages; at the usual 1000 every eightieth would wait for the whole ledger's file.
   sqlite.pragma('wal_autocheckpoint = 4000');
   // What an act inside an act may have to take back is kept in memory, not in a file beside the ledger.
   sqlite.pragma('temp_store = MEMORY');
+  if (!sqlite.memory && journal !== 'wal') throw new LedgerFileError(NOT_HERE);
   const synchronous = sqlite.pragma('synchronous', { simple: true });
   if (synchronous !== 2) throw new Error(`SQLite runs with synchronous=${synchronous}, expected 2 (FULL).`);
 }
