@@ -3,6 +3,7 @@ import { dirname } from 'node:path';
 import SqliteDatabase from 'better-sqlite3';
 import { Db } from './database.ts';
 import { migrate } from './migrate.ts';
+import { refuseForeign } from './recognise.ts';
 import { LedgerFileError } from './trouble.ts';
 
 /**
@@ -13,6 +14,7 @@ import { LedgerFileError } from './trouble.ts';
  */
 export function openDb(file: string): Db {
   if (file !== ':memory:') makeFolder(dirname(file));
+  refuseForeign(file);
   const sqlite = new SqliteDatabase(file, { timeout: 5000 });
   try {
     setUp(sqlite);
