@@ -1,4 +1,5 @@
 import { Readable } from 'node:stream';
+import { setImmediate } from 'node:timers/promises';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { filesPage } from '../../views/files/files.ts';
 import { type ImportPageParts, importPage } from '../../views/files/import.ts';
@@ -14,8 +15,6 @@ import { journal, journalPieces } from './journal/journal.ts';
 
 /** A file in base64 takes a third more, and a little room is left to say that one is too large. */
 const LARGEST_FIELD_BYTES = Math.ceil(LARGEST_FILE_BYTES * 1.4);
-/** A piece of a journal is made when the one before it is on its way: whoever reads slowly costs no memory. */
-const PIECES_AHEAD = 2;
 /** Longer than this, the text of a file with problems is not put back into the page. */
 const LONGEST_SHOWN = 200_000;
 
@@ -49,7 +48,7 @@ export async function fileRoutes(app: FastifyInstance): Promise<void> {
     return reply
       .type('text/plain; charset=utf-8')
       .header('content-disposition', `attachment; filename="${journal.fileName}"`)
-      .send(Readable.from(pieces, { highWaterMark: PIECES_AHEAD }));
+      .send(Readable.from(oneAtATime(pieces), { highWaterMark: 1 }));
   });
 
   app.get('/import', (request, reply) => {
@@ -73,6 +72,14 @@ export async function fileRoutes(app: FastifyInstance): Promise<void> {
       ? importChecked(request, reply, bytes)
       : checkUpload(request, reply, bytes);
   });
+}
+
+/** A piece is made when the one before it is on its way, and others are answered in between. */
+async function* oneAtATime(pieces: Iterable<string>): AsyncGenerator<string> {
+  for (const piece of pieces) {
+    yield piece;
+    await setImmediate();
+  }
 }
 
 const emptyPage: Omit<ImportPageParts, 'state'> = {

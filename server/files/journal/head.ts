@@ -19,7 +19,7 @@ export function headOf({ clock, settings }: Ledger, { unit, commodities }: Heade
   const formats = [[currency, money], ...declared].map(
     ([name, format]) => `commodity ${name}\n    format ${format}\n\n`,
   );
-  return `${wordsOf(clock.today(), unit, currency)}\n${formats.join('')}; Prices: the best of any yard, by day\n\n`;
+  return `${wordsOf(clock.today(), unit, currency)}\n${formats.join('')}; What a grade was worth: the best price of any yard, by day\n\n`;
 }
 
 const wordsOf = (today: string, unit: JournalUnit, currency: string): string => `\

@@ -1,22 +1,23 @@
 import type { Ledger } from '../../context.ts';
 import type { AccountKind, DocumentKind } from '../../ledger/table.ts';
-import { allQuotes, type Quote } from '../../prices/queries.ts';
 import { Reader, type Typed } from '../../reading.ts';
 import { listGrades, listYards } from '../../setup/queries.ts';
 import { headOf } from './head.ts';
 import { ticketText } from './money.ts';
-import { priceLines } from './prices.ts';
+import { BestPrices } from './prices.ts';
 import {
+  type Appended,
   accountsButLoads,
   expectedByGrade,
   idInKey,
   type JournalTicket,
   type JournalTransfer,
+  keysAfter,
   loadAccounts,
-  newestTransferId,
+  newestId,
+  quotesListed,
   ticketMoney,
   ticketNotes,
-  transferKeys,
   transfersListed,
 } from './queries.ts';
 import { commentLines, type JournalUnit, journalUnits, massFigure, nameIn, plain } from './text.ts';
@@ -26,12 +27,12 @@ interface Snapshot {
   unit: JournalUnit;
   /** Names of accounts, but for those of loads. */
   accounts: Map<number, string>;
-  /** Names of commodities by grade, quotes included. */
+  /** Names of commodities by grade, with their quotation marks. */
   commodities: Map<number, string>;
   grades: Map<number, string>;
   yards: Map<number, string>;
-  quotes: readonly Quote[];
-  newestTransferId: number;
+  /** Newest rows; later ones are not told. */
+  newest: Record<Appended, number>;
   tickets: JournalTicket[];
 }
 
@@ -66,9 +67,10 @@ export const journal = {
     'accounting programs that read journals.',
 } as const;
 
-/** So many transfers or tickets are read and written at a time: about 100 kB, and a few milliseconds. */
-const AT_ONCE = 500;
-const KEYS_AT_ONCE = 10_000;
+/** So much is read and written at a time: about 20 kB and a millisecond. More at a time takes more memory, not less time. */
+const AT_ONCE = 100;
+const TICKETS_AT_ONCE = 20;
+const KEYS_AT_ONCE = 2_000;
 
 /**
  * The whole ledger as a plain-text journal of double entries, in pieces. What it says is the ledger as it is now, also
@@ -107,25 +109,33 @@ function takeSnapshot({ db }: Ledger, unit: JournalUnit): Snapshot {
     commodities: new Map([...grades].map(([id, name]) => [id, `"${unit} ${name}"`])),
     grades,
     yards: new Map(listYards(db).map(({ id, name }) => [id, nameIn(name, id)])),
-    quotes: allQuotes(db),
-    newestTransferId: newestTransferId(db),
+    newest: { transfer: newestId(db, 'transfer'), quote: newestId(db, 'quote') },
     tickets: ticketMoney(db),
   };
 }
 
 function* pieces(ledger: Ledger, snapshot: Snapshot): Generator<string> {
   yield headOf(ledger, snapshot);
-  yield* priceLines(ledger, snapshot);
+  yield* pricePieces(ledger, snapshot);
   yield '\n; What was moved, by day\n\n';
   yield* transferPieces(ledger, snapshot);
   yield '; What was paid, by day\n\n';
   yield* ticketPieces(ledger, snapshot);
 }
 
+function* pricePieces(ledger: Ledger, snapshot: Snapshot): Generator<string> {
+  const best = new BestPrices(ledger, snapshot);
+  for (const ids of listsByDay(ledger.db, 'quote', snapshot.newest.quote)) {
+    yield quotesListed(ledger.db, ids)
+      .map((quote) => best.take(quote))
+      .join('');
+  }
+  yield best.rest();
+}
+
 function* transferPieces({ db }: Ledger, snapshot: Snapshot): Generator<string> {
-  const keys = yield* sortedKeys(db, snapshot.newestTransferId);
-  for (let start = 0; start < keys.length; start += AT_ONCE) {
-    const transfers = transfersListed(db, [...keys.subarray(start, start + AT_ONCE)].map(idInKey));
+  for (const ids of listsByDay(db, 'transfer', snapshot.newest.transfer)) {
+    const transfers = transfersListed(db, ids);
     const accountIds = new Set(transfers.flatMap((row) => [row.from_account_id, row.to_account_id]));
     for (const id of snapshot.accounts.keys()) accountIds.delete(id);
     const loads = new Map(loadAccounts(db, accountIds).map((load) => [load.id, loadName(load, snapshot)]));
@@ -134,23 +144,21 @@ function* transferPieces({ db }: Ledger, snapshot: Snapshot): Generator<string> 
   }
 }
 
-/** The transfers by day, then by id. Gives way now and then, as it goes through all of them. */
-function* sortedKeys(db: Ledger['db'], newest: number): Generator<string, Float64Array> {
-  let keys = new Float64Array(KEYS_AT_ONCE);
+/** The ids of all rows up to one, by day, then by id, in lists; empty ones on the way, to give way to others. */
+function* listsByDay(db: Ledger['db'], table: Appended, newest: number): Generator<number[]> {
+  const keys = new Float64Array(newest);
   let count = 0;
   for (let last = 0; last < newest; ) {
-    const found = transferKeys(db, last, KEYS_AT_ONCE).filter((key) => idInKey(key) <= newest);
-    if (count + found.length > keys.length) {
-      const more = new Float64Array(keys.length * 2 + found.length);
-      more.set(keys);
-      keys = more;
-    }
+    const found = keysAfter(db, table, last, KEYS_AT_ONCE).filter((key) => idInKey(key) <= newest);
     keys.set(found, count);
     count += found.length;
     last = idInKey(found.at(-1) ?? newest);
-    yield '';
+    yield [];
   }
-  return keys.subarray(0, count).sort();
+  const sorted = keys.subarray(0, count).sort();
+  for (let start = 0; start < count; start += AT_ONCE) {
+    yield [...sorted.subarray(start, start + AT_ONCE)].map(idInKey);
+  }
 }
 
 function loadName(load: ReturnType<typeof loadAccounts>[number], { yards }: Snapshot): string {
@@ -177,8 +185,8 @@ function transferText(
 }
 
 function* ticketPieces({ db, settings }: Ledger, { tickets, grades, yards }: Snapshot): Generator<string> {
-  for (let start = 0; start < tickets.length; start += AT_ONCE) {
-    const some = tickets.slice(start, start + AT_ONCE);
+  for (let start = 0; start < tickets.length; start += TICKETS_AT_ONCE) {
+    const some = tickets.slice(start, start + TICKETS_AT_ONCE);
     const ids = some.map(({ id }) => id);
     const expected = Map.groupBy(expectedByGrade(db, ids), (row) => row.ticket_id);
     const notes = ticketNotes(db, ids);

@@ -12,35 +12,51 @@ const DECIMALS = 12;
 interface Priced {
   unit: JournalUnit;
   commodities: ReadonlyMap<number, string>;
-  /** Those that count, in the order they were seen. */
-  quotes: readonly Quote[];
 }
 
 /**
  * The best price of any yard for each grade, as of every day on which one was seen: by these a program that values the
  * bins comes to what the pages show. Prices by the piece have none by weight.
  */
-export function* priceLines({ settings }: Ledger, { unit, commodities, quotes }: Priced): Generator<string> {
-  const newest = new Map<number, Map<number, Quote>>();
-  for (const [day, seen] of Map.groupBy(quotes, (quote) => quote.seen_on)) {
-    for (const quote of seen) {
-      const ofGrade = newest.get(quote.grade_id) ?? new Map<number, Quote>();
-      newest.set(quote.grade_id, ofGrade.set(quote.yard_id, quote));
-    }
-    const gradeIds = [...new Set(seen.map((quote) => quote.grade_id))].sort((a, b) => a - b);
-    yield gradeIds
-      .map((gradeId) => {
-        const best = bestQuoteFor(gradeId, [...(newest.get(gradeId)?.values() ?? [])]);
-        return best === null
-          ? ''
-          : priceLine(day, commodities.get(gradeId) ?? '', priceIn(best, unit), settings.currency);
-      })
-      .join('');
+export class BestPrices {
+  readonly #priced: Priced;
+  readonly #currency: string;
+  /** The newest quote of each yard, by grade. */
+  readonly #newest = new Map<number, Map<number, Quote>>();
+  /** Grades with a quote of the day that is told. */
+  readonly #seen = new Set<number>();
+  #day: Day | null = null;
+
+  constructor({ settings }: Ledger, priced: Priced) {
+    this.#priced = priced;
+    this.#currency = settings.currency;
+  }
+
+  /** Takes the next quote, in the order they were seen. @returns the lines of the day before, when it begins another */
+  take(quote: Quote): string {
+    const before = quote.seen_on === this.#day ? '' : this.rest();
+    this.#day = quote.seen_on;
+    const ofGrade = this.#newest.get(quote.grade_id) ?? new Map<number, Quote>();
+    this.#newest.set(quote.grade_id, ofGrade.set(quote.yard_id, quote));
+    this.#seen.add(quote.grade_id);
+    return before;
+  }
+
+  /** The lines of the day that is told. */
+  rest(): string {
+    const lines = [...this.#seen].sort((a, b) => a - b).map((gradeId) => this.#line(gradeId));
+    this.#seen.clear();
+    return lines.join('');
+  }
+
+  #line(gradeId: number): string {
+    const { unit, commodities } = this.#priced;
+    const best = bestQuoteFor(gradeId, [...(this.#newest.get(gradeId)?.values() ?? [])]);
+    if (best === null) return '';
+    const price = priceIn(best, unit).toDecimalPlaces(DECIMALS, Decimal.ROUND_HALF_UP).toFixed();
+    return `P ${this.#day} ${commodities.get(gradeId) ?? ''} ${price} ${this.#currency}\n`;
   }
 }
 
 const priceIn = ({ price, per }: Quote, unit: JournalUnit): Decimal =>
   convertPrice({ price: new Decimal(price), per }, unit) ?? new Decimal(0);
-
-const priceLine = (day: Day, commodity: string, price: Decimal, currency: string): string =>
-  `P ${day} ${commodity} ${price.toDecimalPlaces(DECIMALS, Decimal.ROUND_HALF_UP).toFixed()} ${currency}\n`;

@@ -2,6 +2,7 @@ import { type RawBuilder, sql } from 'kysely';
 import { build, type Db } from '../../db/database.ts';
 import type { AccountKind, DocumentKind } from '../../ledger/table.ts';
 import type { AmountMinor } from '../../money/money.ts';
+import { type Quote, takeBackOf } from '../../prices/queries.ts';
 import { isStandingTicket } from '../../tickets/queries.ts';
 import type { PaidBy } from '../../tickets/table.ts';
 import type { Day } from '../../units/day.ts';
@@ -47,21 +48,33 @@ export const loadAccounts = (db: Db, ids: Iterable<number>): LoadAccount[] =>
         join manifest on manifest.id = manifest_line.manifest_id`,
   );
 
-export const newestTransferId = (db: Db): number =>
-  db.one(sql<{ id: number }>`select coalesce(max(id), 0) as id from transfer`).id;
+/** What is only ever appended, and told in the order of its days. */
+const DAYS = { transfer: sql`occurred_on`, quote: sql`seen_on` } as const;
+export type Appended = keyof typeof DAYS;
+
+export const newestId = (db: Db, table: Appended): number =>
+  db.one(sql<{ id: number }>`select coalesce(max(id), 0) as id from ${sql.table(table)}`).id;
 
 /** Days and ids in one number, so that a million of them take 8 MB and sort as numbers do; ids below 2^26. */
 const DAY_FACTOR = 2 ** 26;
 export const idInKey = (key: number): number => key % DAY_FACTOR;
 
-/** The keys of up to `count` transfers after an id, in the order of ids. */
-export const transferKeys = (db: Db, afterId: number, count: number): number[] =>
+/** The keys of up to `count` rows after an id, in the order of ids. */
+export const keysAfter = (db: Db, table: Appended, afterId: number, count: number): number[] =>
   db
     .many(
-      sql<{ key: number }>`select cast(replace(occurred_on, '-', '') as integer) * ${sql.lit(DAY_FACTOR)} + id as key
-        from transfer where id > ${afterId} order by id limit ${count}`,
+      sql<{ key: number }>`select cast(replace(${DAYS[table]}, '-', '') as integer) * ${sql.lit(DAY_FACTOR)} + id as key
+        from ${sql.table(table)} where id > ${afterId} order by id limit ${count}`,
     )
     .map(({ key }) => key);
+
+/** Some quotes in the order of a list of ids, without those that were taken back. */
+export const quotesListed = (db: Db, ids: readonly number[]): Quote[] =>
+  db.many(
+    sql<Quote>`select quote.id, yard_id, grade_id, price, per, seen_on, seen_where, recorded_at
+      from ${listed(ids)} cross join quote on quote.id = wanted.value
+      where ${takeBackOf('quote')} is null order by wanted.key`,
+  );
 
 export interface JournalTransfer {
   id: number;
