@@ -129,7 +129,11 @@ function expectAlmost(found: Record<string, unknown>[], due: Record<string, unkn
 }
 
 function pagesOf(db: Db): string[] {
-  const each = (sql: string) => db.sqlite.prepare(sql).pluck().all() as (string | number)[];
+  // The newest ones have the hostile words; of the demo before them a few are enough.
+  const each = (sql: string) =>
+    (db.sqlite.prepare(sql).pluck().all() as (string | number)[]).filter(
+      (_, at, { length }) => at % 8 === 0 || at > length - 12,
+    );
   return [
     ...[
       '/',
@@ -144,7 +148,7 @@ function pagesOf(db: Db): string[] {
       '/setup/tags',
     ],
     ...['/reports/realised-prices', '/reports/shrinkage', '/reports/scales', '/setup/files', '/find?q=copper'],
-    ...each('select code from bin').map((code) => `/bins/${encodeURIComponent(code)}`),
+    ...each('select code from bin order by id').map((code) => `/bins/${encodeURIComponent(code)}`),
     ...each('select id from manifest').map((id) => `/manifests/${id}`),
     ...each('select id from ticket').map((id) => `/tickets/${id}`),
     ...each('select id from attachment').flatMap((id) => [`/files/${id}`, `/photos/${id}`]),

@@ -27,6 +27,7 @@ import { writeWeight } from '../../server/units/write-weight.ts';
 import { binId, clock, get, lb, newLedger, setUpWorkedExample } from '../helper.ts';
 import { unpack } from '../ledgers/kept.ts';
 import { anyLedger, fillRandom } from '../random-ledger.ts';
+import { sellCopper } from '../sales.ts';
 import { type AccountingProgram, ask, hledger, isThere, ledgerProgram, postings } from './accounting.ts';
 import { measured, trials } from './trials.ts';
 
@@ -378,6 +379,27 @@ function fillMany(ledger: Ledger, count: number): void {
     }
   });
 }
+
+describe('the journal of a currency with other decimals than two', () => {
+  for (const { program, isHere } of programs) {
+    const name = `has its money in ${program.name}: yen without decimals, dinars with three${why(program.name, isHere)}`;
+    test.skipIf(!isHere)(name, () => {
+      for (const [currency, digits] of [
+        ['JPY', 0],
+        ['KWD', 3],
+      ] as const) {
+        const ledger = newLedger();
+        const { yardId } = setUpWorkedExample(ledger);
+        sellCopper(ledger, { north: yardId, south: yardId });
+        const file = writeJournal({ ...ledger, settings: { ...ledger.settings, currency } });
+        const received = balancesIn(program, file).get(`Money / Received / Cash, ${currency}`);
+        // 336.00 + 173.40 + 57.00 less 6.00, in minor units of dollars, which are taken for those of the currency.
+        expect(received).toBe(new Decimal(56_040).div(10 ** digits).toFixed());
+        ledger.db.close();
+      }
+    });
+  }
+});
 
 describe('a long journal', () => {
   test.skipIf(!hasHledger)(

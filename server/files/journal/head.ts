@@ -1,5 +1,5 @@
 import type { Ledger } from '../../context.ts';
-import { minorDigits } from '../../money/currencies.ts';
+import { type Currency, minorDigits } from '../../money/currencies.ts';
 import { massUg } from '../../units/mass.ts';
 import { type JournalUnit, massFigure } from './text.ts';
 
@@ -12,14 +12,17 @@ interface Headed {
 /** What a journal says of itself, and how the figures of each commodity are to be written. */
 export function headOf({ clock, settings }: Ledger, { unit, commodities }: Headed): string {
   const { currency } = settings;
-  const digits = minorDigits(currency);
-  const money = `1000.${'0'.repeat(digits)} ${currency}`;
   const mass = massFigure(massUg(1_000_000_000_000), unit);
-  const declared = [...commodities.values()].map((name) => [name, `${mass} ${name}`]);
-  const formats = [[currency, money], ...declared].map(
-    ([name, format]) => `commodity ${name}\n    format ${format}\n\n`,
-  );
-  return `${wordsOf(clock.today(), unit, currency)}\n${formats.join('')}; What a grade was worth: the best price of any yard, by day\n\n`;
+  const formats = [...commodities.values()].map((name) => `commodity ${name}\n    format ${mass} ${name}\n\n`);
+  const words = wordsOf(clock.today(), unit, currency);
+  return `${words}\n${formatOf(currency)}${formats.join('')}; What a grade was worth: the best price of any yard, by day\n\n`;
+}
+
+/** Programs do not agree on how to say that a currency has no decimals; all of them see it in the figures. */
+function formatOf(currency: Currency): string {
+  const digits = minorDigits(currency);
+  const format = digits === 0 ? '' : `    format 1000.${'0'.repeat(digits)} ${currency}\n`;
+  return `commodity ${currency}\n${format}\n`;
 }
 
 const wordsOf = (today: string, unit: JournalUnit, currency: string): string => `\
