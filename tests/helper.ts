@@ -26,7 +26,11 @@ export function newLedger(): Ledger {
 /** The real server around a ledger; close it after the test. */
 export const newApp = (db: Db): Promise<FastifyInstance> => buildApp({ db, clock });
 
-const grade = (name: string, family: GradeSeed['family'], quotedPer: GradeSeed['quoted_per'] = 'lb'): GradeSeed => ({
+export const gradeSeed = (
+  name: string,
+  family: GradeSeed['family'],
+  quotedPer: GradeSeed['quoted_per'] = 'lb',
+): GradeSeed => ({
   name,
   family,
   quoted_per: quotedPer,
@@ -39,11 +43,11 @@ const grade = (name: string, family: GradeSeed['family'], quotedPer: GradeSeed['
 /** The set-up of the worked example: five grades, five bins, one yard. All invented. */
 export function setUpWorkedExample(ledger: Ledger): { yardId: number } {
   addGrades(ledger, [
-    { ...grade('No. 2 copper', 'copper'), fallsBackTo: 'Light copper' },
-    grade('Light copper', 'copper'),
-    grade('Insulated wire, low recovery', 'insulated wire'),
-    grade('Yellow brass', 'brass and bronze'),
-    grade('Shreddable steel', 'ferrous', 'net ton'),
+    { ...gradeSeed('No. 2 copper', 'copper'), fallsBackTo: 'Light copper' },
+    gradeSeed('Light copper', 'copper'),
+    gradeSeed('Insulated wire, low recovery', 'insulated wire'),
+    gradeSeed('Yellow brass', 'brass and bronze'),
+    gradeSeed('Shreddable steel', 'ferrous', 'net ton'),
   ]);
   newBin(ledger, 'CU2', 'No. 2 copper');
   newBin(ledger, 'WLO', 'Insulated wire, low recovery');

@@ -1,10 +1,14 @@
-import { renameSync, rmSync, writeFileSync } from 'node:fs';
+import { closeSync, openSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import type { Ledger } from '../context.ts';
 import { findExport, ledgerExports, reportExports, writeExport } from '../files/exports/names.ts';
+import { journal, journalPieces } from '../files/journal/journal.ts';
+import type { Typed } from '../reading.ts';
 import { CommandError, runCommand, withLedger } from './command.ts';
 
 const USAGE = `Say what to export: npm run export -- NAME [FILE] [--unit=kg]. NAME is ${[
   ...ledgerExports,
   ...reportExports,
+  journal,
 ]
   .map(({ name }) => name)
   .join(', ')}.`;
@@ -15,14 +19,23 @@ const OPTIONS = ['unit', 'by', 'grade', 'yard', 'split', 'from', 'to'];
 runCommand((args) => {
   const [name, file, ...rest] = args.filter((arg) => !arg.startsWith('--'));
   if (name === undefined || rest.length > 0) throw new CommandError(USAGE);
-  const found = findExport(name);
-  if (found === undefined) throw new CommandError(`There is no “${name}” to export. ${USAGE}`);
+  const write = writerOf(name);
   const asked = readOptions(args.filter((arg) => arg.startsWith('--')));
-  const csv = withLedger(false, (ledger) => writeExport(ledger, found, asked));
-  if (file === undefined) process.stdout.write(csv);
-  else writeWhole(file, csv);
+  withLedger(false, (ledger) => {
+    const pieces = write(ledger, asked);
+    if (file === undefined) for (const piece of pieces) process.stdout.write(piece);
+    else writeWhole(file, pieces);
+  });
   return 0;
 });
+
+/** What writes the export of a name, in one piece or, where it can be very long, in many. */
+function writerOf(name: string): (ledger: Ledger, asked: Typed) => Iterable<string> {
+  if (name === journal.name) return journalPieces;
+  const found = findExport(name);
+  if (found === undefined) throw new CommandError(`There is no “${name}” to export. ${USAGE}`);
+  return (ledger, asked) => [writeExport(ledger, found, asked)];
+}
 
 function readOptions(args: readonly string[]): Record<string, string> {
   const options: Record<string, string> = {};
@@ -35,13 +48,21 @@ function readOptions(args: readonly string[]): Record<string, string> {
 }
 
 /** Writes beside the file first and then takes its name, so that nobody ever finds half of it. */
-function writeWhole(file: string, text: string): void {
+function writeWhole(file: string, pieces: Iterable<string>): void {
   const beside = `${file}.${process.pid}.part`;
+  const inPlace = <Result>(act: () => Result): Result => {
+    try {
+      return act();
+    } catch {
+      rmSync(beside, { force: true });
+      throw new CommandError(`${file} cannot be written. Is its folder there?`);
+    }
+  };
+  const out = inPlace(() => openSync(beside, 'w'));
   try {
-    writeFileSync(beside, text);
-    renameSync(beside, file);
-  } catch {
-    rmSync(beside, { force: true });
-    throw new CommandError(`${file} cannot be written. Is its folder there?`);
+    for (const piece of pieces) inPlace(() => writeFileSync(out, piece));
+  } finally {
+    closeSync(out);
   }
+  inPlace(() => renameSync(beside, file));
 }

@@ -16,19 +16,26 @@ function migrations(): { version: number; name: string }[] {
     .map((name) => ({ version: Number(name.slice(0, 4)), name }));
 }
 
-/**
- * Applies what is missing, each file in its own transaction; user_version holds the last one. A ledger with content is
- * copied aside first. A ledger written by a newer Tarebook is refused rather than guessed at.
- */
-export function migrate(sqlite: SqliteDatabase.Database, file: string): void {
+/** Throws LedgerFileError for a ledger written by a newer Tarebook: it is refused rather than guessed at. */
+export function refuseNewer(sqlite: SqliteDatabase.Database): void {
   const current = sqlite.pragma('user_version', { simple: true }) as number;
-  const all = migrations();
-  const newest = all.at(-1)?.version ?? 0;
+  const newest = migrations().at(-1)?.version ?? 0;
   if (current > newest) {
     throw new LedgerFileError(
       `This ledger was written by a newer Tarebook (format ${current}, this one knows ${newest}). Use that one.`,
     );
   }
+}
+
+/**
+ * Applies what is missing, each file in its own transaction; user_version holds the last one. A ledger with content is
+ * copied aside first.
+ */
+export function migrate(sqlite: SqliteDatabase.Database, file: string): void {
+  const current = sqlite.pragma('user_version', { simple: true }) as number;
+  const all = migrations();
+  const newest = all.at(-1)?.version ?? 0;
+  refuseNewer(sqlite);
   const missing = all.filter((migration) => migration.version > current);
   if (missing.length > 0 && current > 0 && file !== ':memory:') {
     sqlite.prepare('VACUUM INTO ?').run(`${file}.before-${String(newest).padStart(4, '0')}-${Date.now()}`);

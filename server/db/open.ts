@@ -3,6 +3,7 @@ import { dirname } from 'node:path';
 import SqliteDatabase from 'better-sqlite3';
 import { Db } from './database.ts';
 import { migrate } from './migrate.ts';
+import { refuseForeign } from './recognise.ts';
 import { knowSeals, sealFromNowOn } from './seals.ts';
 import { DAMAGED, LedgerFileError } from './trouble.ts';
 
@@ -23,6 +24,7 @@ export function openDb(file: string): Db {
   if (file !== ':memory:') {
     makeFolder(dirname(file));
     refuseScrap(file);
+    refuseForeign(file);
   }
   const sqlite = new SqliteDatabase(file, { timeout: 5000 });
   try {

@@ -1,3 +1,5 @@
+import { Readable } from 'node:stream';
+import { setImmediate } from 'node:timers/promises';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { filesPage } from '../../views/files/files.ts';
 import { type ImportPageParts, importPage } from '../../views/files/import.ts';
@@ -10,6 +12,7 @@ import { countOf, type ImportReport, importFile, LARGEST_FILE, LARGEST_FILE_BYTE
 import { findExport, ledgerExports, reportExports, writeExport } from './exports/names.ts';
 import { findImportKind, importKinds } from './imports/kinds.ts';
 import type { ImportKind } from './imports/rows.ts';
+import { journal, journalPieces } from './journal/journal.ts';
 
 /** A file in base64 takes a third more, and a little room is left to say that one is too large. */
 const LARGEST_FIELD_BYTES = Math.ceil(LARGEST_FILE_BYTES * 1.4);
@@ -21,7 +24,13 @@ export async function fileRoutes(app: FastifyInstance): Promise<void> {
   app.get('/setup/files', (request, reply) =>
     sendHtml(
       reply,
-      filesPage(showOf(request), { ledgerExports, reportExports, kinds: importKinds, largestFile: LARGEST_FILE }),
+      filesPage(showOf(request), {
+        ledgerExports,
+        reportExports,
+        journal,
+        kinds: importKinds,
+        largestFile: LARGEST_FILE,
+      }),
     ),
   );
 
@@ -33,6 +42,14 @@ export async function fileRoutes(app: FastifyInstance): Promise<void> {
       .type('text/csv; charset=utf-8')
       .header('content-disposition', `attachment; filename="${name}.csv"`)
       .send(text);
+  });
+
+  app.get(`/export/${journal.fileName}`, (request, reply) => {
+    const pieces = journalPieces(ledgerOf(request), queryOf(request));
+    return reply
+      .type('text/plain; charset=utf-8')
+      .header('content-disposition', `attachment; filename="${journal.fileName}"`)
+      .send(Readable.from(oneAtATime(pieces), { highWaterMark: 1 }));
   });
 
   app.get('/import', (request, reply) => {
@@ -56,6 +73,14 @@ export async function fileRoutes(app: FastifyInstance): Promise<void> {
       ? importChecked(request, reply, bytes)
       : checkUpload(request, reply, bytes);
   });
+}
+
+/** A piece is made when the one before it is on its way, and others are answered in between. */
+async function* oneAtATime(pieces: Iterable<string>): AsyncGenerator<string> {
+  for (const piece of pieces) {
+    yield piece;
+    await setImmediate();
+  }
 }
 
 const emptyPage: Omit<ImportPageParts, 'state'> = {

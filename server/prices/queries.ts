@@ -17,7 +17,7 @@ const quoteColumns = [
 ] as const;
 
 /** The standing take-back of a quote: null while the quote counts. `quote` is the row's name in the query around it. */
-const takeBackOf = (quote: string) => sql<number | null>`(
+export const takeBackOf = (quote: string) => sql<number | null>`(
   select back.id from quote_take_back as back
   left join quote_take_back_undone as again on again.quote_take_back_id = back.id
   where back.quote_id = ${sql.ref(`${quote}.id`)} and again.quote_take_back_id is null)`;

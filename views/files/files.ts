@@ -9,18 +9,19 @@ import { importBox } from './import.ts';
 export interface FilesPageParts {
   ledgerExports: readonly ExportFile[];
   reportExports: readonly ExportFile[];
+  journal: { readonly name: string; readonly fileName: string; readonly sentence: string };
   kinds: readonly ImportKind[];
   largestFile: string;
 }
 
 /** Everything that goes in and out as a file. */
-export function filesPage(show: Show, { ledgerExports, reportExports, ...box }: FilesPageParts): SafeHtml {
+export function filesPage(show: Show, { ledgerExports, reportExports, journal, ...box }: FilesPageParts): SafeHtml {
   return page({
     title: 'Files',
     show,
     body: html`<h1>Files</h1>
-<p>Every file is plain CSV that any spreadsheet opens. They hold what stands: what was taken back, corrected or replaced
-stays in the ledger only.</p>
+<p>Every file but the journal is plain CSV that any spreadsheet opens. They hold what stands: what was taken back,
+corrected or replaced stays in the ledger only.</p>
 <h2>Take the ledger out</h2>
 <p>Imported into an empty ledger in this order, these files give the same files again.</p>
 <p><b>They are not a full copy.</b> Not in them are recounts and moves between bins, so that a bin that had one comes out
@@ -30,15 +31,18 @@ Tarebook, then copy the whole folder.</p>
 ${fileList(ledgerExports)}
 <h2>Take reports out</h2>
 ${fileList(reportExports)}
+<h2>Take a journal out</h2>
+<ul class="rows files">${fileRow(journal, journal.fileName)}</ul>
 <h2>Bring a file in</h2>
 ${importBox({ ...box, state: noProblems({}) })}`,
   });
 }
 
 const fileList = (files: readonly ExportFile[]) =>
-  html`<ul class="rows files">${files.map(
-    ({ name, sentence }) => html`<li>
+  html`<ul class="rows files">${files.map((file) => fileRow(file, `${file.name}.csv`))}</ul>`;
+
+const fileRow = ({ name, sentence }: { name: string; sentence: string }, fileName: string) =>
+  html`<li>
   <span class="row-main"><b>${name}</b><small>${sentence}</small></span>
-  <a class="button quiet" href="/export/${name}.csv" download aria-label="Export ${name}">Export</a>
-</li>`,
-  )}</ul>`;
+  <a class="button quiet" href="/export/${fileName}" download aria-label="Export ${name}">Export</a>
+</li>`;

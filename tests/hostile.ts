@@ -1,0 +1,23 @@
+/** Texts that a person could type, and that mean something to some reader of files: each is used as a name and as a note. */
+export const HOSTILE = [
+  'two  spaces and more   of them',
+  'semi;colon ; and ;; two',
+  '"quoted" \'twice\' “and round”',
+  '(virtual) [balanced] {lot} <cut>',
+  'a:b::c: parted',
+  '2025-01-01 * (code) payee | note',
+  'key: value, key:: (((1 +',
+  '=1+1',
+  '@ 5.00 USD',
+  '%3B and %25 as typed',
+  'USD',
+  '12.50 USD',
+  '[2025-01-01=2025-02-30]',
+  'Mülleimer Größe Ⅳ – 鉄くず 🧲 e\u0301',
+  '<script>alert(1)</script>',
+  "Robert'); drop table bin;--",
+  'no\u00a0break\u2003space and \u200fright to left',
+  '!',
+  '* & # , . / \\ ~ ^ ` $ €',
+  'include elsewhere.journal',
+] as const;
