@@ -40,8 +40,9 @@ function watch(request: FastifyRequest, reply: FastifyReply, { waitMs, leastByte
   const { raw, routeOptions } = request;
   const { socket } = raw;
   let seenBytes = socket.bytesRead;
+  const stop = () => clearInterval(timer);
   const timer = setInterval(() => {
-    if (raw.complete) return clearInterval(timer);
+    if (raw.complete) return stop();
     const arrived = socket.bytesRead - seenBytes;
     seenBytes = socket.bytesRead;
     // What waits here to be read, while a photo is decoded, is not what the client is slow about.
@@ -49,7 +50,7 @@ function watch(request: FastifyRequest, reply: FastifyReply, { waitMs, leastByte
     if (routeOptions.config.takesFiles && isQuickEnough) return undefined;
     return cut(reply);
   }, waitMs).unref();
-  raw.once('close', () => clearInterval(timer));
+  raw.once('end', stop).once('close', stop);
 }
 
 /** As Node cuts off a head that is late; whoever has an answer already gets no second one. */
