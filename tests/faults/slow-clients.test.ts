@@ -9,9 +9,9 @@ import { connect, type Listening, listen, untilClosed } from '../raw.ts';
 import { isThorough, measured, trials } from './trials.ts';
 
 // Clients that send a part and then nothing, or a byte now and then: over a real socket, and in `npm run test:faults`
-// with the real times. `npm test` uses a server that is told to wait a fortieth as long. All of them come at once.
+// with the real times. `npm test` uses a server that is told to wait a twentieth as long. All of them come at once.
 
-const SHORT: Patience = { waitMs: 500, filesMs: 2_500, leastBytes: 16_384 };
+const SHORT: Patience = { waitMs: 1_000, filesMs: 4_000, leastBytes: 16_384 };
 const patience = isThorough ? PATIENCE : SHORT;
 /** How much later than said a cut may come: a look every second, and a busy machine. */
 const LATE_MS = isThorough ? 4_000 : 2_500;

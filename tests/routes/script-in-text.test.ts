@@ -125,7 +125,7 @@ test('what looks for intruders finds them', () => {
   }
 });
 
-describe('in the ledger', () => {
+describe('in the ledger', { timeout: 120_000 }, () => {
   let harmless: Map<string, string>;
   beforeAll(async () => {
     harmless = await pagesWith(HARMLESS);
@@ -204,7 +204,9 @@ function filled({ fields }: Form, how: (typeof FILLINGS)[number], text: string):
   return typed;
 }
 
-test('in every field of every form: what comes back is text, and so is what was kept', async () => {
+test('in every field of every form: what comes back is text, and so is what was kept', {
+  timeout: 120_000,
+}, async () => {
   const ledger = copy();
   const counts = { forms: 0, kept: 0, refused: 0 };
   await withApp(ledger, async (app) => {
@@ -287,9 +289,9 @@ test('in every question of every page', async () => {
       expect(intruders(body)).toEqual([]);
     }
   });
-}, 60_000);
+}, 120_000);
 
-test('in the name of a photo', async () => {
+test('in the name of a photo', { timeout: 120_000 }, async () => {
   await withApp(copy(), async (app) => {
     for (const [index, text] of POISONS.entries()) {
       const name = `${text.replace(/["\r\n]/g, '')}.pdf`;
@@ -311,7 +313,7 @@ test('in the name of a photo', async () => {
   });
 });
 
-describe('in files', () => {
+describe('in files', { timeout: 120_000 }, () => {
   const files = [...ledgerExports, ...reportExports];
   const cellsOf = (text: string) => parseCsv(text) as string[][];
 

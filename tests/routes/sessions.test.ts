@@ -44,7 +44,7 @@ const opens = async (token: string): Promise<boolean> => (await phone(token).get
 /** A token that somebody else knows, in the browser before it is let in. */
 const PLANTED = newToken();
 
-describe('a token from before is not the session after', () => {
+describe('a token from before is not the session after', { timeout: 120_000 }, () => {
   test('the sign-in', async () => {
     setFirstPassphrase(ledger, hash);
     const visit = phone(PLANTED);
@@ -105,7 +105,7 @@ describe('a token from before is not the session after', () => {
   });
 });
 
-describe('a session ends', () => {
+describe('a session ends', { timeout: 120_000 }, () => {
   const signedIn = async () => {
     setFirstPassphrase(ledger, hash);
     const visit = phone();

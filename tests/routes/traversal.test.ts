@@ -59,7 +59,7 @@ test('there are more than two hundred of them, and the list finds what it looks 
   expect(whyWrong({ ...answer, body: statics[0] ?? '' })).toContain('by another name');
 });
 
-describe.each(PLACES)('at %s nothing is found', (place) => {
+describe.each(PLACES)('at %s nothing is found', { timeout: 120_000 }, (place) => {
   test('by a client that puts addresses right', async () => {
     const wrong: string[] = [];
     for (const payload of TRAVERSALS) {
@@ -90,7 +90,7 @@ describe.each(PLACES)('at %s nothing is found', (place) => {
   });
 });
 
-describe('in what is sent along', () => {
+describe('in what is sent along', { timeout: 120_000 }, () => {
   const kept = () =>
     ledger.db.sqlite.prepare('select id, file_name from attachment').all() as { id: number; file_name: string }[];
 
