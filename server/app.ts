@@ -10,6 +10,7 @@ import { Door } from './access/door.ts';
 import { guard } from './access/guard.ts';
 import { signInRoutes } from './access/sign-in-routes.ts';
 import { attachmentRoutes } from './attachments/routes.ts';
+import { answerBadAddress, answerBadClient } from './bare-answers.ts';
 import type { Clock } from './clock.ts';
 import type { Db } from './db/database.ts';
 import { answerErrors } from './errors.ts';
@@ -23,6 +24,7 @@ import { binRoutes } from './ledger/bin-routes.ts';
 import { inWeightListRoutes } from './ledger/in-weight-routes.ts';
 import { weighInRoutes } from './ledger/weigh-in-routes.ts';
 import { manifestRoutes } from './manifests/routes.ts';
+import { cutSlowForms, nodeLimits, PATIENCE, type Patience } from './patience.ts';
 import { priceRoutes } from './prices/routes.ts';
 import { reportRoutes } from './reports/routes.ts';
 import { scaleReportRoutes } from './reports/scale-routes.ts';
@@ -54,13 +56,16 @@ export interface AppParts {
   lastEntry?: LastEntry | null;
   /** Looks anew which addresses there are, and listens on them. */
   refreshNetwork?: () => Promise<void>;
+  /** How long to wait for those who send. */
+  patience?: Patience;
 }
 
 const BODY_LIMIT_BYTES = 2_000_000;
-/** How long a connection may say nothing. */
-const SILENCE_MS = 20_000;
-/** How long a request may take to arrive: ten photos over a weak signal at the far end of the garage. */
-const ARRIVAL_MS = 180_000;
+/**
+ * What is kept by the browser that asked, asked for anew each time, and by nobody on the way. Not "no-store": Back would
+ * then bring the form without what was typed into it. Files with an address of their own say otherwise.
+ */
+const KEPT_BY_NOBODY_ELSE = 'private, no-cache';
 
 /**
  * Over plain HTTP browsers take gzip only, and at its highest level the largest page costs a millisecond and a half. For
@@ -87,17 +92,21 @@ const CONTENT_SECURITY = {
 /** Builds the server around one open ledger: everything it answers is registered here, in order. */
 export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
   const { db, clock, hosts = [], isDemo = false, openDemo = null, lastEntry = null } = parts;
-  const { homeUrls = () => [], refreshNetwork = async () => undefined } = parts;
+  const { homeUrls = () => [], refreshNetwork = async () => undefined, patience = PATIENCE } = parts;
+  const { http, ...limits } = nodeLimits(patience);
   const app = Fastify({
     bodyLimit: BODY_LIMIT_BYTES,
-    requestTimeout: ARRIVAL_MS,
-    connectionTimeout: SILENCE_MS,
-    http: { headersTimeout: SILENCE_MS },
+    ...limits,
+    // A header that is there twice is read as both, which no name and no Origin is, instead of as the first.
+    http: { ...http, joinDuplicateHeaders: true },
     forceCloseConnections: true,
     routerOptions: { maxParamLength: 200 },
+    frameworkErrors: answerBadAddress,
+    clientErrorHandler: answerBadClient,
   });
   app.decorate('tarebook', { db, clock, isDemo, openDemo, lastEntry, homeUrls, refreshNetwork });
   answerErrors(app);
+  cutSlowForms(app, patience);
   // Its own directives would send a phone on the home network to https, which is not there.
   await app.register(helmet, {
     contentSecurityPolicy: { useDefaults: false, directives: CONTENT_SECURITY },
@@ -105,9 +114,11 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
     // Over plain HTTP browsers ignore these two, and complain on every page.
     crossOriginOpenerPolicy: false,
     originAgentCluster: false,
+    xFrameOptions: { action: 'deny' },
     // Under no-referrer a browser sends "Origin: null" with its own forms, and the guard could not tell them apart.
     referrerPolicy: { policy: 'same-origin' },
   });
+  app.addHook('onRequest', async (_request, reply) => void reply.header('cache-control', KEPT_BY_NOBODY_ELSE));
   await app.register(cookie);
   guard(app, hosts);
   await app.register(compress, COMPRESSION);

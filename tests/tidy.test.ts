@@ -121,6 +121,8 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/manifests/loading.ts': 'acts',
   'server/manifests/returns.ts': 'acts',
   'server/app.ts': 'top',
+  'server/bare-answers.ts': 'pure',
+  'server/patience.ts': 'top',
   'server/demo.ts': 'top',
   'server/greeting.ts': 'top',
   'server/main.ts': 'top',

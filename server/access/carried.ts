@@ -14,7 +14,7 @@ const NOT_CARRIED = ['formToken', 'carried', 'passphrase', 'again', 'old'];
 /** The form as it was sent; null where there is nothing to carry, such as a form with a file. */
 export function carriedBy(request: FastifyRequest): CarriedForm | null {
   const typed = Object.entries(bodyOf(request)).filter(([name]) => !NOT_CARRIED.includes(name));
-  return typed.length === 0 ? null : { url: request.url, typed: Object.fromEntries(typed) };
+  return typed.length === 0 ? null : { url: ownPath(request.url), typed: Object.fromEntries(typed) };
 }
 
 export const writeCarried = (form: CarriedForm): string => Buffer.from(JSON.stringify(form)).toString('base64url');

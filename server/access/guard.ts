@@ -60,8 +60,9 @@ export function guard(app: FastifyInstance, hosts: readonly string[]): void {
 }
 
 /** A page elsewhere may point a name of its own at this address; under that name nothing is answered. */
-function refuseOtherNames({ headers, server }: FastifyRequest, known: ReadonlySet<string>): void {
-  const name = nameOf(headers.host ?? '');
+function refuseOtherNames({ headers, server, url }: FastifyRequest, known: ReadonlySet<string>): void {
+  // An address with a name of its own goes by that one, whatever Host says (RFC 9112, 3.2.2). No browser sends it here.
+  const name = url.startsWith('/') ? nameOf(headers.host ?? '') : '';
   if (known.has(name) || server.tarebook.homeUrls().some((url) => new URL(url).hostname === name)) return;
   const say = 'Tarebook does not answer to this name. Use the address it printed when it started.';
   throw new Refusal('wrong_host', '', say);

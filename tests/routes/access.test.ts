@@ -1,4 +1,4 @@
-import type { FastifyInstance, InjectOptions } from 'fastify';
+import type { FastifyInstance } from 'fastify';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import { setFirstPassphrase } from '../../server/access/acts.ts';
 import { hashPassphrase } from '../../server/access/passphrase.ts';
@@ -8,6 +8,7 @@ import type { Ledger } from '../../server/context.ts';
 import { openLedger } from '../../server/context.ts';
 import { get, massIn, newLedger, setUpWorkedExample, TODAY } from '../helper.ts';
 import { readQrIn } from '../qr.ts';
+import { Browser, type From } from '../visit.ts';
 
 const PASSPHRASE = 'rope lantern gravel tuesday';
 const HASH = await hashPassphrase(PASSPHRASE);
@@ -27,50 +28,13 @@ beforeEach(async () => {
 });
 afterEach(() => app.close());
 
-/** One browser: its address, the name it asks for, its cookie, and the token in the forms it was given. */
-class Visit {
-  cookie = '';
-  formToken = '';
-  readonly #from: { host: string; remoteAddress: string; headers?: Record<string, string> };
-
-  constructor(from: { host?: string; remoteAddress?: string; headers?: Record<string, string> } = {}) {
-    this.#from = { host: HOME, remoteAddress: PHONE_ADDRESS, ...from };
+class Visit extends Browser {
+  constructor(from: Partial<From> = {}) {
+    super(() => app, { host: HOME, remoteAddress: PHONE_ADDRESS, ...from });
   }
 
-  async send(options: InjectOptions) {
-    const { host, remoteAddress, headers } = this.#from;
-    const cookie = this.cookie === '' ? {} : { cookie: `tarebook=${this.cookie}` };
-    const answer = await app.inject({
-      remoteAddress,
-      ...options,
-      headers: { host, ...headers, ...cookie, ...options.headers },
-    });
-    const [given] = answer.cookies;
-    if (given !== undefined) this.cookie = given.value;
-    this.formToken = /name="formToken" value="([^"]+)"/.exec(answer.body)?.[1] ?? this.formToken;
-    return answer;
-  }
-
-  get = (url: string) => this.send({ method: 'GET', url });
-
-  post(url: string, fields: Record<string, string>, headers: Record<string, string> = {}) {
-    const scheme = this.#from.headers?.['x-forwarded-proto'] ?? 'http';
-    return this.send({
-      method: 'POST',
-      url,
-      headers: {
-        origin: `${scheme}://${this.#from.host}`,
-        'content-type': 'application/x-www-form-urlencoded',
-        ...headers,
-      },
-      payload: new URLSearchParams({ formToken: this.formToken, ...fields }).toString(),
-    });
-  }
-
-  /** Opens the sign-in page and gives the passphrase. */
-  async signIn(passphrase = PASSPHRASE, device = 'Kitchen phone', more: Record<string, string> = {}) {
-    await this.get('/sign-in');
-    return this.post('/sign-in', { passphrase, device, ...more });
+  override signIn(passphrase = PASSPHRASE, device = 'Kitchen phone', more: Record<string, string> = {}) {
+    return super.signIn(passphrase, device, more);
   }
 }
 
@@ -528,36 +492,3 @@ describe('headers', () => {
     expect(headers['referrer-policy']).toBe('same-origin');
   });
 });
-
-test('nothing but the way in is answered without a session', async () => {
-  setUpWorkedExample(ledger);
-  withPassphrase();
-  const isWayIn = (url: string) => /^\/(sign-in|pair\/|pairings|health|static\/)/.test(url);
-  const routes = app.printRoutes({ commonPrefix: false }).split('\n');
-  expect(routes.length).toBeGreaterThan(80);
-  for (const [method, url] of routesOf(routes)) {
-    if (isWayIn(url)) continue;
-    const visit = new Visit();
-    await visit.get('/sign-in');
-    const { statusCode, headers } = method === 'POST' ? await visit.post(url, {}) : await visit.get(url);
-    const isClosed = statusCode === 401 || (statusCode === 303 && String(headers.location).startsWith('/sign-in'));
-    expect([method, url, isClosed]).toEqual([method, url, true]);
-  }
-});
-
-/** Method and address of each line of the route list, with 1 for every part that varies. */
-function routesOf(lines: readonly string[]): [method: string, url: string][] {
-  const way: string[] = [];
-  return lines.flatMap((line) => {
-    const match = /^([│ ]*)[├└]── (\S+)( \(([^)]+)\))?$/.exec(line);
-    if (match === null) return [];
-    const depth = (match[1] ?? '').length / 4;
-    way.length = depth;
-    way.push(match[2] ?? '');
-    const url = way.join('').replace(/\/+/g, '/').replace(/:\w+/g, '1').replace(/\*/g, 'x');
-    return (match[4] ?? '')
-      .split(', ')
-      .filter((method) => method === 'GET' || method === 'POST')
-      .map((method) => [method, url]);
-  });
-}
