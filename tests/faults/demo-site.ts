@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import SqliteDatabase from 'better-sqlite3';
 import type { FastifyInstance, InjectOptions } from 'fastify';
 import { demoToday, fillDemo } from '../../seed/demo.ts';
-import { formTokenOf, FORM_TOKEN } from '../../server/access/token.ts';
+import { FORM_TOKEN, formTokenOf } from '../../server/access/token.ts';
 import { COOKIE } from '../../server/access/visitor.ts';
 import { buildApp } from '../../server/app.ts';
 import { checkLedger } from '../../server/check/checks.ts';
@@ -45,6 +45,8 @@ export interface Site {
   /** Keeps a copy of the ledger as it is now, under a name; at first there is one called "first". */
   keepAs(name: string): void;
   putBack(name?: string): void;
+  /** Changes whenever anything is written down in the ledger's file. */
+  version(): unknown;
   /** The checks that do not hold. */
   broken(): string[];
   close(): Promise<void>;
@@ -96,6 +98,7 @@ export async function openSite(fill: (ledger: Ledger) => void | Promise<void>): 
     send,
     get: (url, who) => send({ method: 'GET', url }, who),
     keepAs,
+    version,
     putBack(name = 'first') {
       letGo();
       copyFileSync(kept(name), file);

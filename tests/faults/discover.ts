@@ -7,12 +7,15 @@ import { keepFiles } from '../../server/attachments/acts.ts';
 import { Aside } from '../../server/attachments/aside.ts';
 import { readSentFile } from '../../server/attachments/forms.ts';
 import type { Ledger } from '../../server/context.ts';
+import { recordCheck } from '../../server/scales/acts.ts';
 import { LOOKED_AT } from '../browser/pages.ts';
+import { lb } from '../helper.ts';
 import { somePdf } from '../pictures.ts';
 import { readQrIn } from '../qr.ts';
 import { type Answer, CLOCK, fillWithDemo, formFields, openSite, type Site, TOKENS, type Who } from './demo-site.ts';
 import { encoded, PASSPHRASE } from './hostile.ts';
-import { type FormField, formsIn, linksIn, type PageForm } from './page-forms.ts';
+import { formsIn, linksIn, type PageForm } from './page-forms.ts';
+import { trials } from './trials.ts';
 
 // Walks through the pages of the real app as a person does: follows every link and sends every form, until no new page
 // and no new form comes up. So nobody has to say which forms there are.
@@ -32,8 +35,8 @@ export interface Found {
   readonly forms: Map<string, FoundForm[]>;
   /** Addresses that were asked for, without their queries, by the route that answers GET. */
   readonly pages: Map<string, Set<string>>;
-  /** What stood in the queries of links and of forms that ask, by name. */
-  readonly queries: Map<string, Set<string>>;
+  /** What stood in the queries of links and of forms that ask, by route and then by name. */
+  readonly queries: Map<string, Map<string, Set<string>>>;
 }
 
 /** Routes as the app lists them, longest pattern of fixed words first. */
@@ -64,15 +67,19 @@ export function routesOf(app: FastifyInstance): Routes {
   const [posts, gets] = [taking('POST'), taking('GET')];
   // A fixed word is more than any word: /tickets/new is not ticket "new".
   const byWords = (a: string, b: string) => a.split(':').length - b.split(':').length;
-  const sorted = { get: gets.toSorted(byWords), post: posts.toSorted(byWords) };
+  const patterns = (routes: readonly string[]) =>
+    routes.toSorted(byWords).map((route) => [route, patternOf(route)] as const);
+  const sorted = { get: patterns(gets), post: patterns(posts) };
   return {
     posts,
     gets,
-    of: (method, url) => sorted[method].find((route) => patternOf(route).test(url.split('?')[0] ?? '')),
+    of: (method, url) => sorted[method].find(([, pattern]) => pattern.test(url.split('?')[0] ?? ''))?.[0],
   };
 }
 
-const MOST_OF_A_KIND = 4;
+const MOST_OF_A_KIND = trials(2, 4);
+/** Forms of one route with the same fields: on another document they may be refused for other reasons. */
+const ALIKE = trials(1, 2);
 /** What nobody saw before a form was sent is looked at in any case, but not all of a long list. */
 const MOST_NEW = 4;
 const ROUNDS = 6;
@@ -81,7 +88,14 @@ const MOST_ATTEMPTS = 8;
 
 /** Two forms of one route are of one kind when they have the same fields, apart from numbers in their names. */
 const kindOf = ({ fields }: PageForm): string =>
-  [...new Set(fields.map(({ name, kind, value }) => `${kind} ${name.replace(/\d+/g, 'N')} ${name === 'change' ? value?.replace(/\d+/g, 'N') : ''}`))].join();
+  [
+    ...new Set(
+      fields.map(
+        ({ name, kind, value }) =>
+          `${kind} ${name.replace(/\d+/g, 'N')} ${name === 'change' ? value?.replace(/\d+/g, 'N') : ''}`,
+      ),
+    ),
+  ].join();
 
 class Walk {
   readonly found: Found = { forms: new Map(), pages: new Map(), queries: new Map() };
@@ -103,7 +117,7 @@ class Walk {
     const route = this.#routes.of('get', path);
     if (route === undefined) return;
     const names = [...new URLSearchParams(query)].map(([name, value]) => {
-      this.#note(this.found.queries, name, value);
+      this.#note(this.#queriesOf(route), name, value);
       return name;
     });
     const kind = `${who} ${route}?${names.sort().join()}`;
@@ -136,20 +150,34 @@ class Walk {
     }
     for (const form of formsIn(answer.body, url)) {
       if (form.method === 'get') this.#noteQuery(form);
-      else this.#keep({ ...form, who, on: 'first', route: this.#routes.of('post', form.url) ?? form.url, good: valuesAsTheyCame(form) });
+      else
+        this.#keep({
+          ...form,
+          who,
+          on: 'first',
+          route: this.#routes.of('post', form.url) ?? form.url,
+          good: valuesAsTheyCame(form),
+        });
     }
   }
 
-  #noteQuery({ fields }: PageForm): void {
+  #noteQuery({ url, fields }: PageForm): void {
+    const queries = this.#queriesOf(this.#routes.of('get', url) ?? '');
     for (const { name, value, choices } of fields) {
-      for (const each of [value ?? '', ...choices.slice(0, 8)]) this.#note(this.found.queries, name, each);
+      for (const each of [value ?? '', ...choices.slice(0, 8)]) this.#note(queries, name, each);
     }
+  }
+
+  #queriesOf(route: string): Map<string, Set<string>> {
+    const queries = this.found.queries.get(route) ?? new Map<string, Set<string>>();
+    this.found.queries.set(route, queries);
+    return queries;
   }
 
   #keep(form: FoundForm): void {
     const known = this.found.forms.get(form.route) ?? [];
     const alike = known.filter((other) => kindOf(other) === kindOf(form) && other.who === form.who);
-    if (alike.length >= 2 || alike.some((other) => other.url === form.url)) return;
+    if (alike.length >= ALIKE || alike.some((other) => other.url === form.url)) return;
     // A form that came up by what was sent is there on the ledger as it is by now, and not on the first one.
     const on = this.#sent.size === 0 ? 'first' : `with form ${form.route.replace(/\W+/g, '-')} ${known.length}`;
     if (on !== 'first') this.#site.keepAs(on);
@@ -240,7 +268,10 @@ export function sendForm(
 
 const quoted = (text: string): string => text.replace(/[\r\n"]/g, (sign) => encodeURIComponent(sign));
 
-function partsOf(pairs: readonly (readonly [string, string])[], files: readonly (SentFile & { field: string })[]): Buffer {
+function partsOf(
+  pairs: readonly (readonly [string, string])[],
+  files: readonly (SentFile & { field: string })[],
+): Buffer {
   const part = (head: string, content: Uint8Array) =>
     Buffer.concat([
       Buffer.from(`--${BOUNDARY}\r\ncontent-disposition: form-data; ${head}\r\n\r\n`),
@@ -263,18 +294,34 @@ async function keepPaper(ledger: Ledger): Promise<void> {
   aside.close();
 }
 
+/** A scale that is found off may be adjusted. */
+function checkScaleOff(ledger: Ledger): void {
+  const weighed = {
+    weightTyped: '20',
+    readingTyped: '21',
+    unit: 'lb',
+    weightUg: lb('20'),
+    readingUg: lb('21'),
+  } as const;
+  recordCheck(ledger, { scaleId: 1, checkedOn: CLOCK.today(), ...weighed, isAdjusted: false, note: '' });
+}
+
 /** The ledgers to walk through: one with content, one with nothing, and one that asks who comes. */
 export const WORLDS = {
   async demo(ledger: Ledger) {
     fillWithDemo(ledger);
     await keepPaper(ledger);
+    checkScaleOff(ledger);
   },
   empty: () => undefined,
   async locked(ledger: Ledger) {
     noteHomeAddress(ledger, 'http://192.168.7.20:4870');
     noteHomeAddress(ledger, 'http://192.168.7.31:4870');
     setFirstPassphrase(ledger, await hashPassphrase(PASSPHRASE));
-    for (const [name, token] of [['Computer', TOKENS.own], ['Phone', 'fuzz-phone-'.padEnd(43, '0')]] as const) {
+    for (const [name, token] of [
+      ['Computer', TOKENS.own],
+      ['Phone', 'fuzz-phone-'.padEnd(43, '0')],
+    ] as const) {
       const device = { name, tokenHash: hashToken(token), letInBy: 'passphrase' } as const;
       insertDevice(ledger.db, { ...device, at: CLOCK.now(), on: CLOCK.today() });
     }

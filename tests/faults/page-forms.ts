@@ -109,19 +109,20 @@ const pathOf = (url: string): string => url.split('#')[0] ?? url;
 export function formsIn(page: string, pageUrl: string): PageForm[] {
   return tagsIn(page, 'form').flatMap(({ attributes, content }) => {
     const fields = fieldsIn(content);
-    const elsewhere = tagsIn(page, 'button').filter((button) => attributes.id && button.attributes.form === attributes.id);
+    const elsewhere = tagsIn(page, 'button').filter(
+      (button) => attributes.id && button.attributes.form === attributes.id,
+    );
     const buttons = [...tagsIn(content, 'button'), ...elsewhere].map((button) => button.attributes);
     const whileFilledIn = [...content.matchAll(/hx-post="([^"]*)"/g)].map(([, url = '']) => unescaped(url));
     const own = { method: attributes.method === 'post' ? 'post' : 'get', url: attributes.action || pageUrl } as const;
     const isInParts = attributes.enctype === 'multipart/form-data';
     const pressed = buttons.filter((button) => button.type !== 'button');
     // A form without a button is sent by Enter.
-    const sent = (pressed.length === 0 ? [{} as Attributes] : pressed)
-      .map((button): PageForm => {
-        const method = button.formmethod === 'get' ? 'get' : own.method;
-        const url = pathOf(button.formaction || own.url);
-        return { method, url, isInParts, fields: [...fields, ...said(button)] };
-      });
+    const sent = (pressed.length === 0 ? [{} as Attributes] : pressed).map((button): PageForm => {
+      const method = button.formmethod === 'get' ? 'get' : own.method;
+      const url = pathOf(button.formaction || own.url);
+      return { method, url, isInParts, fields: [...fields, ...said(button)] };
+    });
     const asked = whileFilledIn.map((url): PageForm => ({ method: 'post', url: pathOf(url), isInParts, fields }));
     return [...sent, ...asked];
   });

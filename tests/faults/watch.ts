@@ -21,7 +21,10 @@ export function slowest(): Watch {
       const answer = await send();
       let ms = answer.workedMs;
       for (let tries = 0; ms > MOST_MS && tries < TRIES; tries++) ms = Math.min(ms, (await send()).workedMs);
-      expect([what.slice(0, 200), ms <= MOST_MS ? 'quick' : `${Math.round(ms)} ms`]).toEqual([what.slice(0, 200), 'quick']);
+      expect([what.slice(0, 200), ms <= MOST_MS ? 'quick' : `${Math.round(ms)} ms`]).toEqual([
+        what.slice(0, 200),
+        'quick',
+      ]);
       if (ms > longest.ms) longest = { what, ms };
       return answer;
     },
