@@ -2,10 +2,14 @@ import { noteHomeAddress } from './access/acts.ts';
 import { HomeNetwork, isKeptOff } from './access/home-network.ts';
 import { passphraseHash } from './access/queries.ts';
 import { buildApp } from './app.ts';
+import { removeSecondNames } from './backups/files.ts';
+import { watchForRestore } from './backups/handover.ts';
 import { systemClock } from './clock.ts';
 import { ledgerFile, readConfig } from './config.ts';
 import { openLedger } from './context.ts';
 import { openDb } from './db/open.ts';
+import { takeServingLock } from './db/serving.ts';
+import { LedgerFileError } from './db/trouble.ts';
 import { DemoBeside } from './demo.ts';
 import { greeting } from './greeting.ts';
 import { setPassphraseOnce, whyNotStarted } from './start.ts';
@@ -14,9 +18,16 @@ import { closeOnSignal } from './stop.ts';
 /** This computer itself, always; the home network only once there is a passphrase. */
 const LOOPBACK = '127.0.0.1';
 
+const ALREADY_SERVED =
+  'A Tarebook runs on this ledger already. Open its address in the browser, or stop it first. TAREBOOK_DATA names another ledger’s folder.';
+
 async function main(): Promise<void> {
   const config = readConfig(process.env);
-  const db = openDb(ledgerFile(config));
+  const ledger = ledgerFile(config);
+  const lock = takeServingLock(config.dataFolder);
+  if (lock === null) throw new LedgerFileError(ALREADY_SERVED);
+  removeSecondNames(ledger);
+  const db = openDb(ledger);
   await setPassphraseOnce(db, config.passphrase);
   const demo = new DemoBeside();
   let network: HomeNetwork | null = null;
@@ -43,10 +54,18 @@ async function main(): Promise<void> {
       if (before !== null) console.log(`The address on the home network is now ${url}/ (it was ${before}/).`);
     },
   });
+  const stopWatching = watchForRestore(config.dataFolder, {
+    db,
+    ledger,
+    isBusy: () => false,
+    onSwapped: (aside) => console.log(`A restored ledger is in place now. The one before is kept as ${aside}.`),
+  });
   closeOnSignal(async () => {
+    stopWatching();
     await network?.close();
     await app.close();
     db.close();
+    lock.release();
   });
   await network.refresh();
   const said = greeting({

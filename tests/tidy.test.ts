@@ -44,6 +44,7 @@ const AREAS = [
   'files',
   'find',
   'history',
+  'backups',
 ] as const;
 
 /** Files whose name does not say their layer. */
@@ -114,6 +115,9 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/find/day.ts': 'forms',
   'server/manifests/loading.ts': 'acts',
   'server/manifests/returns.ts': 'acts',
+  'server/backups/files.ts': 'compute',
+  'server/backups/swap.ts': 'queries',
+  'server/backups/handover.ts': 'queries',
   'server/app.ts': 'top',
   'server/demo.ts': 'top',
   'server/greeting.ts': 'top',

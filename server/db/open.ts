@@ -24,7 +24,8 @@ export function openDb(file: string): Db {
   return new Db(sqlite);
 }
 
-function makeFolder(folder: string): void {
+/** Makes a folder where there is none. Throws LedgerFileError where that cannot be done. */
+export function makeFolder(folder: string): void {
   try {
     mkdirSync(folder, { recursive: true });
   } catch {
