@@ -10,6 +10,8 @@ import { Door } from './access/door.ts';
 import { guard } from './access/guard.ts';
 import { signInRoutes } from './access/sign-in-routes.ts';
 import { attachmentRoutes } from './attachments/routes.ts';
+import type { Keeper } from './backups/keeper.ts';
+import { backupRoutes } from './backups/routes.ts';
 import type { Clock } from './clock.ts';
 import type { Db } from './db/database.ts';
 import { answerErrors } from './errors.ts';
@@ -46,6 +48,8 @@ export interface AppParts {
   isDemo?: boolean;
   /** Starts the demo ledger apart from this one and gives its address; null where that is not offered. */
   openDemo?: (() => Promise<string>) | null;
+  /** Looks after the backups of this ledger; null where it is not kept. */
+  backups?: Keeper | null;
   /** The addresses that phones at home reach this server at, such as http://192.168.1.20:4870, the likeliest first. */
   homeUrls?: () => readonly string[];
   /** Looks anew which addresses there are, and listens on them. */
@@ -82,7 +86,7 @@ const CONTENT_SECURITY = {
 
 /** Builds the server around one open ledger: everything it answers is registered here, in order. */
 export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
-  const { db, clock, hosts = [], isDemo = false, openDemo = null } = parts;
+  const { db, clock, hosts = [], isDemo = false, openDemo = null, backups = null } = parts;
   const { homeUrls = () => [], refreshNetwork = async () => undefined } = parts;
   const app = Fastify({
     bodyLimit: BODY_LIMIT_BYTES,
@@ -92,7 +96,7 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
     forceCloseConnections: true,
     routerOptions: { maxParamLength: 200 },
   });
-  app.decorate('tarebook', { db, clock, isDemo, openDemo, homeUrls, refreshNetwork });
+  app.decorate('tarebook', { db, clock, isDemo, openDemo, backups, homeUrls, refreshNetwork });
   answerErrors(app);
   // Its own directives would send a phone on the home network to https, which is not there.
   await app.register(helmet, {
@@ -141,5 +145,6 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
   await app.register(attachmentRoutes);
   await app.register(findRoutes);
   await app.register(trailRoutes);
+  await app.register(backupRoutes);
   return app;
 }

@@ -4,6 +4,7 @@ import { passphraseHash } from './access/queries.ts';
 import { buildApp } from './app.ts';
 import { removeSecondNames } from './backups/files.ts';
 import { watchForRestore } from './backups/handover.ts';
+import { Keeper } from './backups/keeper.ts';
 import { systemClock } from './clock.ts';
 import { ledgerFile, readConfig } from './config.ts';
 import { openLedger } from './context.ts';
@@ -30,12 +31,14 @@ async function main(): Promise<void> {
   const db = openDb(ledger);
   await setPassphraseOnce(db, config.passphrase);
   const demo = new DemoBeside();
+  const backups = new Keeper({ db, ledger, clock: systemClock, log: (sentence) => console.error(sentence) });
   let network: HomeNetwork | null = null;
   const app = await buildApp({
     db,
     clock: systemClock,
     hosts: config.hosts,
     openDemo: demo.open,
+    backups,
     homeUrls: () => network?.urls() ?? [],
     refreshNetwork: async () => network?.refresh(),
   });
@@ -57,11 +60,15 @@ async function main(): Promise<void> {
   const stopWatching = watchForRestore(config.dataFolder, {
     db,
     ledger,
-    isBusy: () => false,
-    onSwapped: (aside) => console.log(`A restored ledger is in place now. The one before is kept as ${aside}.`),
+    isBusy: () => backups.isCopying,
+    onSwapped(aside) {
+      backups.forget();
+      console.log(`A restored ledger is in place now. The one until now is kept as ${aside}.`);
+    },
   });
   closeOnSignal(async () => {
     stopWatching();
+    await backups.close();
     await network?.close();
     await app.close();
     db.close();
@@ -76,6 +83,7 @@ async function main(): Promise<void> {
     isTerminal: process.stdout.isTTY,
   });
   console.log(said);
+  backups.start();
 }
 
 main().catch((error: unknown) => {

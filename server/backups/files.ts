@@ -12,6 +12,64 @@ import {
   statSync,
 } from 'node:fs';
 import { dirname, join } from 'node:path';
+import { troubleOf } from '../db/trouble.ts';
+
+const DISK: Readonly<Record<string, string>> = {
+  ENOSPC: 'There is no room left on the disk. Make some room, then try again.',
+  EDQUOT: 'There is no room left for this account on the disk. Make some room, then try again.',
+  EACCES: 'The folder may not be written to by this account.',
+  EPERM: 'The folder may not be written to by this account.',
+  EROFS: 'The disk may be read but not written.',
+  ENOENT: 'The folder is not there.',
+  EIO: 'The disk did not take what was written. Look at the disk.',
+};
+
+/** Why files could not be written or read, in a sentence for the person. */
+export function whyNot(error: unknown): string {
+  const code = error instanceof Error && 'code' in error ? String(error.code) : '';
+  return DISK[code] ?? troubleOf(error) ?? (error instanceof Error ? error.message : String(error));
+}
+
+/** A name for a file that this process works on; whoever finds it later sees by the number whether it is still needed. */
+export const workingName = (what: 'restoring' | 'trying' | 'archiving'): string =>
+  `${what}-${process.pid}-${Date.now().toString(36)}.sqlite`;
+
+const WORKING = /^(?:restoring|trying|archiving)-(\d+)-\w+\.sqlite/;
+const PART = /^tarebook-.*\.part(?:-\w+)?$/;
+const A_DAY_MS = 86_400_000;
+
+function isAlive(pid: number): boolean {
+  try {
+    process.kill(pid, 0);
+    return true;
+  } catch (error) {
+    return error instanceof Error && 'code' in error && error.code === 'EPERM';
+  }
+}
+
+/**
+ * Removes what a process left half done when it was killed. Among the backups only what is a day old: another computer
+ * may be writing to the same folder.
+ */
+export function removeLeftovers(dataFolder: string, backupFolder: string): void {
+  for (const name of namesIn(dataFolder)) {
+    const [, pid] = WORKING.exec(name) ?? [];
+    if (pid !== undefined && !isAlive(Number.parseInt(pid, 10))) rmSync(join(dataFolder, name), { force: true });
+  }
+  for (const name of namesIn(backupFolder).filter((each) => PART.test(each))) {
+    const written = statSync(join(backupFolder, name), { throwIfNoEntry: false })?.mtimeMs ?? Date.now();
+    if (Date.now() - written > A_DAY_MS) rmSync(join(backupFolder, name), { force: true });
+  }
+}
+
+/** The names in a folder; none when it cannot be read. */
+export function namesIn(folder: string): string[] {
+  try {
+    return readdirSync(folder);
+  } catch {
+    return [];
+  }
+}
 
 /** Waits until what was written to a file is on the disk itself. */
 export function flushFile(file: string): void {

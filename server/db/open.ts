@@ -10,13 +10,14 @@ import { LedgerFileError } from './trouble.ts';
  * Durability is asserted, not assumed: better-sqlite3 is built with synchronous=NORMAL for WAL, under which a power
  * cut may drop weights that the page already confirmed.
  * @param file path, or ':memory:' for a ledger that lives as long as the process
+ * @param isCopy of a ledger that is kept elsewhere, which needs no backup before its format is changed
  */
-export function openDb(file: string): Db {
+export function openDb(file: string, { isCopy = false } = {}): Db {
   if (file !== ':memory:') makeFolder(dirname(file));
   const sqlite = new SqliteDatabase(file, { timeout: 5000 });
   try {
     setUp(sqlite);
-    migrate(sqlite, file);
+    migrate(sqlite, file, isCopy);
   } catch (error) {
     sqlite.close();
     throw error;

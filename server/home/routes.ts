@@ -28,7 +28,7 @@ export async function homeRoutes(app: FastifyInstance): Promise<void> {
     if (isLedgerEmpty(ledger.db)) {
       return sendHtml(reply, welcomePage(show, { typed: { requestKey: newRequestKey() }, problems: {} }, canShowDemo));
     }
-    return sendHtml(reply, homePage(show, readHome(ledger)));
+    return sendHtml(reply, homePage(show, readHome(ledger, app.tarebook.backups?.reminder ?? null)));
   });
 
   app.post('/starter-list', (request, reply) =>
@@ -56,7 +56,7 @@ export async function homeRoutes(app: FastifyInstance): Promise<void> {
   });
 }
 
-function readHome({ db, clock, settings }: Ledger): HomeParts {
+function readHome({ db, clock, settings }: Ledger, backupReminder: string | null): HomeParts {
   const today = clock.today();
   const quotes = newestQuotes(db, today);
   const bins = valueBins(listBinsOnHand(db), quotes, settings);
@@ -70,6 +70,7 @@ function readHome({ db, clock, settings }: Ledger): HomeParts {
     openLoads: loadsOnNoTicket(db),
     hasYards: listYards(db).length > 0,
     newHomeUrl: unreadHomeUrl(db),
+    backupReminder,
     failedScales: scales.flatMap(({ last, failed }) => (failed === null ? [] : [{ scale: last, failed }])),
     dueScales: scales
       .filter(({ last, failed }) => failed === null && isCheckDue(last, today, settings.scaleCheckDays))

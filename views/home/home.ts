@@ -25,6 +25,8 @@ export interface HomeParts {
   hasYards: boolean;
   /** Where phones find this computer since its address changed; null when that was read. */
   newHomeUrl: string | null;
+  /** What is wrong with the backups, in a sentence; null where all is well. */
+  backupReminder: string | null;
   /** The scales that bins are weighed on and that should be checked with a known weight. */
   dueScales: LastChecked[];
   /** Those whose newest check found more than their tolerance, not adjusted since. */
@@ -76,6 +78,7 @@ function nextSteps(show: Show, home: HomeParts): SafeHtml[] {
   return [
     ...setUpSteps(home),
     ...addressStep(home),
+    ...backupStep(home),
     ...loaded.map(
       (manifest) => html`<li><a href="/tickets/new?manifest=${manifest.id}">Enter the ticket</a> for manifest
         ${manifest.number} to ${manifest.yard_name}.</li>`,
@@ -105,6 +108,9 @@ function nextSteps(show: Show, home: HomeParts): SafeHtml[] {
     ...home.dueScales.map((scale) => dueStep(show, scale)),
   ];
 }
+
+const backupStep = ({ backupReminder }: HomeParts): SafeHtml[] =>
+  backupReminder === null ? [] : [html`<li>${backupReminder} <a href="/setup/backups">To the backups</a>.</li>`];
 
 const addressStep = ({ newHomeUrl }: HomeParts): SafeHtml[] =>
   newHomeUrl === null
