@@ -79,6 +79,10 @@ export class Keeper {
     return this.#isCopying;
   }
 
+  get work(): Work | null {
+    return this.#work;
+  }
+
   /** Looks now and then whether a backup is due. */
   start(): void {
     const look = () => void this.look();

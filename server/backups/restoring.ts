@@ -14,7 +14,7 @@ import { makePlain } from './copy.ts';
 import { formatOf, type Verdict, verdictOf } from './examining.ts';
 import { flushFile, freeName, removeSecondNames, removeWithHelpers, whyNot, workingName } from './files.ts';
 import { handOver } from './handover.ts';
-import { holdingsOf, type KeptHere, keptHere, putKeptHere } from './queries.ts';
+import { holdingsOf, type KeptHere, keptHere, ledgerId, putKeptHere } from './queries.ts';
 import { RestoreError } from './restore-error.ts';
 import { swapIn } from './swap.ts';
 import { unpackLedger } from './unpacking.ts';
@@ -28,6 +28,8 @@ export interface Prepared {
   verdict: Verdict;
   /** What the ledger until now has more of; null where there is none, or it cannot be read any more. */
   missing: Holdings | null;
+  /** Whether it is of another ledger than the one that is here. */
+  isOther: boolean;
 }
 
 export interface RestorePlan {
@@ -55,10 +57,12 @@ export async function prepareRestore(plan: RestorePlan): Promise<Prepared> {
     const kept = readKept(ledger);
     const db = openDb(fresh, { isCopy: true });
     let verdict: Verdict;
+    let isOther = false;
     try {
       onStep('opened');
       verdict = verdictOf(db);
       onStep('checked');
+      isOther = kept !== null && kept.ledgerId !== '' && kept.ledgerId !== ledgerId(db);
       if (verdict.found.length > 0) throw new RestoreError(`This backup does not hold. ${verdict.found.join(' ')}`);
       putKeptHere(db, kept, systemClock.now());
       noteEvent(openLedger(db, systemClock, 'the command line'), 'restored the ledger', 'file', 0, {
@@ -71,7 +75,7 @@ export async function prepareRestore(plan: RestorePlan): Promise<Prepared> {
     flushFile(fresh);
     onStep('prepared');
     const missing = kept === null || verdict.holdings === null ? null : holdingsMore(kept.holdings, verdict.holdings);
-    return { fresh, verdict, missing };
+    return { fresh, verdict, missing, isOther };
   } catch (error) {
     removeWithHelpers(fresh);
     throw error instanceof RestoreError || troubleOf(error) !== null ? error : new RestoreError(whyNot(error));
@@ -134,12 +138,12 @@ function makePlainIfPossible(file: string): void {
 }
 
 /** What is to stay as it is whatever is restored; null where the ledger is gone or cannot be read. */
-function readKept(ledger: string): (KeptHere & { holdings: Holdings }) | null {
+function readKept(ledger: string): (KeptHere & { holdings: Holdings; ledgerId: string }) | null {
   if (!existsSync(ledger)) return null;
   try {
     const db = new Db(new SqliteDatabase(ledger, { readonly: true, timeout: 5000 }));
     try {
-      return { ...keptHere(db), holdings: holdingsOf(db) };
+      return { ...keptHere(db), holdings: holdingsOf(db), ledgerId: ledgerId(db) };
     } finally {
       db.close();
     }

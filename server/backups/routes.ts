@@ -25,7 +25,7 @@ export async function backupRoutes(app: FastifyInstance): Promise<void> {
   app.get(PATH, (request, reply) => sendHtml(reply, pageOf(request)));
 
   // Asked for while something is being done, so that the page says by itself when it is.
-  app.get(`${PATH}/work`, (request, reply) => sendHtml(reply, backupWork(app.tarebook.backups?.state().work ?? null)));
+  app.get(`${PATH}/work`, (_request, reply) => sendHtml(reply, backupWork(app.tarebook.backups?.work ?? null)));
 
   app.post(PATH, async (request, reply) => {
     await Promise.race([keeperOf(request).make(), wait(PRESS_MS)]);

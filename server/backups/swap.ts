@@ -47,6 +47,7 @@ export function swapIn({ ledger, fresh, aside }: Swap, onStep: (step: string) =>
  * @returns the open file, or null when it is too damaged for that
  */
 function settle(ledger: string): SqliteDatabase.Database | null {
+  if (!isReadable(ledger)) return null;
   const sqlite = new SqliteDatabase(ledger, { fileMustExist: true, timeout: COMMAND_MS });
   try {
     sqlite.pragma('journal_mode = DELETE');
@@ -54,11 +55,28 @@ function settle(ledger: string): SqliteDatabase.Database | null {
     return sqlite;
   } catch (error) {
     sqlite.close();
-    const code = error instanceof SqliteDatabase.SqliteError ? error.code : '';
-    if (/^SQLITE_(CORRUPT|NOTADB|IOERR)/.test(code)) return null;
+    if (isDamage(error)) return null;
     throw error;
   }
 }
+
+/** Looked at without being able to write: of a file that is damaged, closing it would throw its helper file away. */
+function isReadable(ledger: string): boolean {
+  try {
+    const sqlite = new SqliteDatabase(ledger, { readonly: true, timeout: COMMAND_MS });
+    try {
+      sqlite.prepare('select count(*) from sqlite_master').get();
+    } finally {
+      sqlite.close();
+    }
+    return true;
+  } catch (error) {
+    return !isDamage(error);
+  }
+}
+
+const isDamage = (error: unknown): boolean =>
+  error instanceof SqliteDatabase.SqliteError && /^SQLITE_(CORRUPT|NOTADB|IOERR)/.test(error.code);
 
 /** Nothing of an earlier ledger may be left beside the name of another one. */
 function moveHelpers(ledger: string, aside: string): void {

@@ -29,17 +29,18 @@ runCommand(async (args) => {
 });
 
 /** What is in it, and what the ledger until now has beyond it. */
-function tell(file: string, { verdict, missing }: Prepared): void {
+function tell(file: string, { verdict, missing, isOther }: Prepared): void {
   const { holdings, lastAt } = verdict;
   if (holdings !== null) console.log(`${file} is whole: ${writeHoldings(holdings)}.`);
   if (lastAt !== null) {
     const { day, time } = localTime(lastAt);
     console.log(`Its last entry is of ${writeDay(day)}, ${time}.`);
   }
+  if (isOther) console.log('It is of another ledger than the one that is here.');
   if (missing === null) return;
   console.log(
     documentsIn(missing) === 0
-      ? 'The ledger until now has no document more than it.'
+      ? 'The ledger until now has no more documents than it.'
       : `The ledger until now has more than it: ${writeHoldings(missing)}.`,
   );
 }
