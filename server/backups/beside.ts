@@ -11,11 +11,14 @@ const NODE_FLAGS = ['--max-semi-space-size=4'];
 export function startApart(task: Task): ChildProcess {
   const { SystemRoot = '', TZ } = process.env;
   const env = { MALLOC_ARENA_MAX: '2', SystemRoot, ...(TZ === undefined ? {} : { TZ }) };
-  return spawn(process.execPath, [...NODE_FLAGS, APART, JSON.stringify(task)], {
+  const child = spawn(process.execPath, [...NODE_FLAGS, APART, JSON.stringify(task)], {
     env,
     stdio: ['ignore', 'pipe', 'pipe'],
     windowsHide: true,
   });
+  // Where the system starts no more processes; whoever waits for it hears of its end.
+  child.on('error', () => undefined);
+  return child;
 }
 
 /**

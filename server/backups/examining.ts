@@ -6,7 +6,7 @@ import { openLedger } from '../context.ts';
 import { Db } from '../db/database.ts';
 import { newestFormat } from '../db/migrate.ts';
 import { openDb } from '../db/open.ts';
-import { documentsIn, type Holdings } from './compute.ts';
+import type { Holdings } from './compute.ts';
 import { removeWithHelpers, whyNot } from './files.ts';
 import { holdingsOf, lastEntry } from './queries.ts';
 
@@ -82,5 +82,3 @@ export function verdictOf(db: Db): Verdict {
     return bad([NOT_A_LEDGER]);
   }
 }
-
-export const documentsOf = ({ holdings }: Verdict): number => (holdings === null ? 0 : documentsIn(holdings));

@@ -46,6 +46,13 @@ function realOf(folder: string): string {
   return above === folder ? folder : join(realOf(above), relative(above, folder));
 }
 
+/** One by one: asked to make all at once, Node turns in circles for ever where the system has no such folders (/proc). */
+function makeFolders(folder: string): void {
+  if (existsSync(folder)) return;
+  makeFolders(dirname(folder));
+  mkdirSync(folder);
+}
+
 /**
  * Reads the folder that a person typed, and makes it when it is not there. '' stands for Tarebook's own.
  * @returns the folder, or a sentence about what is wrong with it
@@ -62,7 +69,7 @@ export function readFolder(typed: string, own: string): Read<string> {
   }
   if (existsSync(folder) && !statSync(folder).isDirectory()) return refused('This is a file, not a folder.');
   try {
-    mkdirSync(folder, { recursive: true });
+    makeFolders(folder);
   } catch {
     return refused('This folder is not there and cannot be made. Is the stick or disk plugged in?');
   }

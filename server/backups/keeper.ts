@@ -6,12 +6,11 @@ import type { Db } from '../db/database.ts';
 import { daysBetween } from '../units/day.ts';
 import type { Said, Task } from './apart.ts';
 import { lastSaid, startApart } from './beside.ts';
-import { DAYS_WITHOUT, notGoodName, writeHoldings } from './compute.ts';
-import type { Verdict } from './examining.ts';
+import { DAYS_WITHOUT, documentsIn, holdingsMore, notGoodName, writeHoldings } from './compute.ts';
 import { removeLeftovers, whyNot } from './files.ts';
 import { type FoundBackup, findBackups, ownFolder, targetFolder } from './folder.ts';
 import type { MadeBackup } from './making.ts';
-import { type BackupNote, chosenFolder, insertNote, lastEntry, newestNote, noteOfFile } from './queries.ts';
+import { type BackupNote, chosenFolder, holdingsOf, insertNote, lastEntry, newestNote, noteOfFile } from './queries.ts';
 import type { NoteKind } from './table.ts';
 
 /** A moment after the start, so that nothing of this is in the way of the first page. */
@@ -211,10 +210,18 @@ export class Keeper {
     const task: Task = { do: 'try', source: newest.file, ledger, dataFolder: dirname(ledger) };
     const said = await this.#apart('trial', task);
     const named = { ...about, file_name: newest.fileName, byte_count: newest.bytes };
-    if (said !== null && 'verdict' in said) {
-      return this.#note('tried', { ...named, last_event_id: said.verdict.lastEventId, sentence: holds(said.verdict) });
+    if (said === null || !('verdict' in said) || said.verdict.holdings === null) {
+      return this.#note('not restorable', { ...named, sentence: failedSentence(said) });
     }
-    return this.#note('not restorable', { ...named, sentence: failedSentence(said) });
+    const { holdings, lastEventId } = said.verdict;
+    const since = holdingsMore(holdingsOf(db), holdings);
+    const isSame = lastEventId === lastEntry(db).id;
+    if (isSame && documentsIn(since) > 0) {
+      const sentence = `Nothing was entered since, and yet it lacks ${writeHoldings(since)}.`;
+      return this.#note('not restorable', { ...named, sentence });
+    }
+    const later = documentsIn(since) === 0 ? '' : `; entered since: ${writeHoldings(since)}`;
+    return this.#note('tried', { ...named, last_event_id: lastEventId, sentence: writeHoldings(holdings) + later });
   }
 
   async #apart(work: Work, task: Task, onSaid: (said: Said) => void = () => undefined): Promise<Said | null> {
@@ -278,8 +285,6 @@ const NOT_GOOD =
 
 const failedSentence = (said: Said | null): string =>
   said !== null && 'failed' in said ? said.failed : 'It was cut off before it was done. It is tried again.';
-
-const holds = ({ holdings }: Verdict): string => (holdings === null ? '' : writeHoldings(holdings));
 
 /** What the first page says; null where all is well. */
 function reminderOf(state: BackupState, clock: Clock, hasContent: boolean): string | null {

@@ -1,3 +1,4 @@
+import type { ChildProcess } from 'node:child_process';
 import { once } from 'node:events';
 import { dirname } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
@@ -85,24 +86,34 @@ function pageOf(request: FastifyRequest, again?: FormState): SafeHtml {
 async function sendArchive(request: FastifyRequest, reply: FastifyReply): Promise<FastifyReply> {
   const { ledger } = keeperOf(request);
   const child = startApart({ do: 'archive', ledger, dataFolder: dirname(ledger) });
-  const { stdout, stderr } = child;
-  if (stdout === null || stderr === null) throw new Error('the process has no output');
-  let why = '';
-  stderr.setEncoding('utf8').on('data', (text: string) => {
-    why += text;
-  });
-  request.raw.once('close', () => request.raw.complete || child.kill());
+  const { stdout } = child;
+  if (stdout === null) throw new Error('the process has no output');
+  const failed = whyItFailed(child);
   reply.raw.once('close', () => child.kill());
-  await Promise.race([once(stdout, 'readable'), once(child, 'close')]);
-  if (child.exitCode !== null && child.exitCode !== 0) {
-    throw new Refusal('not_made', '', `The archive could not be made. ${why}`);
+  // "Readable" is also what a stream is at its end.
+  const hasBegun = await Promise.race([once(stdout, 'readable').then(() => stdout.readableLength > 0), failed]);
+  if (hasBegun !== true) {
+    stdout.resume();
+    throw new Refusal('not_made', '', `The archive could not be made. ${(await failed) ?? ''}`);
   }
-  const name = `tarebook-archive-${request.server.tarebook.clock.today()}.zip`;
   // A process that fails half-way must not look like a whole file: the connection is cut instead.
-  child.once('close', (code) => code !== 0 && reply.raw.destroy());
+  void failed.then((why) => why !== null && reply.raw.destroy());
+  const name = `tarebook-archive-${request.server.tarebook.clock.today()}.zip`;
   return reply
     .type('application/zip')
     .header('content-disposition', disposition('attachment', name))
     .header('cache-control', 'no-store')
     .send(stdout);
+}
+
+/** What the process said when it failed; null once it has ended well. */
+function whyItFailed(child: ChildProcess): Promise<string | null> {
+  let said = '';
+  child.stderr?.setEncoding('utf8').on('data', (text: string) => {
+    said += text;
+  });
+  return new Promise((resolve) => {
+    child.once('error', () => resolve('There is no room for one more program. Try again later.'));
+    child.once('close', (code) => resolve(code === 0 ? null : said));
+  });
 }
