@@ -10,6 +10,8 @@ import { Door } from './access/door.ts';
 import { guard } from './access/guard.ts';
 import { signInRoutes } from './access/sign-in-routes.ts';
 import { attachmentRoutes } from './attachments/routes.ts';
+import type { Keeper } from './backups/keeper.ts';
+import { backupRoutes } from './backups/routes.ts';
 import { answerBadAddress, answerBadClient } from './bare-answers.ts';
 import type { Clock } from './clock.ts';
 import type { Db } from './db/database.ts';
@@ -50,6 +52,8 @@ export interface AppParts {
   isDemo?: boolean;
   /** Starts the demo ledger apart from this one and gives its address; null where that is not offered. */
   openDemo?: (() => Promise<string>) | null;
+  /** Looks after the backups of this ledger; null where it is not kept. */
+  backups?: Keeper | null;
   /** The addresses that phones at home reach this server at, such as http://192.168.1.20:4870, the likeliest first. */
   homeUrls?: () => readonly string[];
   /** What tells whether the ledger holds what was written into it last; null for a ledger that is thrown away. */
@@ -91,7 +95,7 @@ const CONTENT_SECURITY = {
 
 /** Builds the server around one open ledger: everything it answers is registered here, in order. */
 export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
-  const { db, clock, hosts = [], isDemo = false, openDemo = null, lastEntry = null } = parts;
+  const { db, clock, hosts = [], isDemo = false, openDemo = null, backups = null, lastEntry = null } = parts;
   const { homeUrls = () => [], refreshNetwork = async () => undefined, patience = PATIENCE } = parts;
   const { http, ...limits } = nodeLimits(patience);
   const app = Fastify({
@@ -104,7 +108,7 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
     frameworkErrors: answerBadAddress,
     clientErrorHandler: answerBadClient,
   });
-  app.decorate('tarebook', { db, clock, isDemo, openDemo, lastEntry, homeUrls, refreshNetwork });
+  app.decorate('tarebook', { db, clock, isDemo, openDemo, backups, lastEntry, homeUrls, refreshNetwork });
   answerErrors(app);
   cutSlowForms(app, patience);
   // Its own directives would send a phone on the home network to https, which is not there.
@@ -157,5 +161,6 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
   await app.register(attachmentRoutes);
   await app.register(findRoutes);
   await app.register(trailRoutes);
+  await app.register(backupRoutes);
   return app;
 }

@@ -37,6 +37,7 @@ const STATUS: Partial<Record<RefusalCode, number>> = {
   wrong_origin: 403,
   not_let_in: 403,
   too_many_tries: 429,
+  not_made: 503,
 };
 
 /** The status of what a form was refused for. */

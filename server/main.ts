@@ -2,10 +2,15 @@ import { noteHomeAddress } from './access/acts.ts';
 import { HomeNetwork, isKeptOff } from './access/home-network.ts';
 import { passphraseHash } from './access/queries.ts';
 import { buildApp } from './app.ts';
+import { removeSecondNames } from './backups/files.ts';
+import { watchForRestore } from './backups/handover.ts';
+import { Keeper } from './backups/keeper.ts';
 import { systemClock } from './clock.ts';
 import { lastEntryFile, ledgerFile, readConfig } from './config.ts';
 import { openLedger } from './context.ts';
 import { openDb } from './db/open.ts';
+import { takeServingLock } from './db/serving.ts';
+import { LedgerFileError } from './db/trouble.ts';
 import { DemoBeside } from './demo.ts';
 import { greeting } from './greeting.ts';
 import { clockTrouble } from './home/compute.ts';
@@ -19,12 +24,20 @@ const LOOPBACK = '127.0.0.1';
 /** How long the newest entry may be without a note beside the ledger that it is there. */
 const NOTE_EVERY_MS = 1000;
 
+const ALREADY_SERVED =
+  'A Tarebook runs on this ledger already. Open its address in the browser, or stop it first. TAREBOOK_DATA names another ledger’s folder.';
+
 async function main(): Promise<void> {
   const config = readConfig(process.env);
-  const db = openDb(ledgerFile(config));
+  const ledger = ledgerFile(config);
+  const lock = takeServingLock(config.dataFolder);
+  if (lock === null) throw new LedgerFileError(ALREADY_SERVED);
+  removeSecondNames(ledger);
+  const db = openDb(ledger);
   const lastEntry = new LastEntry(db, lastEntryFile(config));
   await setPassphraseOnce(db, config.passphrase);
   const demo = new DemoBeside();
+  const backups = new Keeper({ db, ledger, clock: systemClock, log: (sentence) => console.error(sentence) });
   let network: HomeNetwork | null = null;
   const app = await buildApp({
     db,
@@ -32,6 +45,7 @@ async function main(): Promise<void> {
     hosts: config.hosts,
     openDemo: demo.open,
     lastEntry,
+    backups,
     homeUrls: () => network?.urls() ?? [],
     refreshNetwork: async () => network?.refresh(),
   });
@@ -51,12 +65,25 @@ async function main(): Promise<void> {
     },
   });
   const noting = setInterval(() => lastEntry.note(), NOTE_EVERY_MS);
+  const stopWatching = watchForRestore(config.dataFolder, {
+    db,
+    ledger,
+    isBusy: () => backups.isCopying,
+    onSwapped(aside) {
+      lastEntry.accept();
+      backups.forget();
+      console.log(`A restored ledger is in place now. The one until now is kept as ${aside}.`);
+    },
+  });
   closeOnSignal(async () => {
     clearInterval(noting);
+    stopWatching();
+    await backups.close();
     await network?.close();
     await app.close();
     lastEntry.note();
     db.close();
+    lock.release();
   });
   await network.refresh();
   const said = greeting({
@@ -70,6 +97,7 @@ async function main(): Promise<void> {
   console.log(said);
   const behind = clockTrouble(systemClock.now(), newestEntryAt(db));
   if (behind !== null) console.error(behind);
+  backups.start();
 }
 
 endOnFault();

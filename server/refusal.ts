@@ -47,7 +47,8 @@ export type RefusalCode =
   | 'form_used'
   | 'form_old'
   | 'too_large'
-  | 'ledger_not_empty';
+  | 'ledger_not_empty'
+  | 'not_made';
 
 /** One act refused, with the field it is about ('' for the whole form) and a sentence that says what would be right. */
 export class Refusal extends Error {

@@ -16,6 +16,7 @@ const PARTS = [
   'charts',
   'files',
   'access',
+  'backups',
   'photos',
   'find',
   'print',

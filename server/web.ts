@@ -4,6 +4,7 @@ import { Show } from '../views/common/show.ts';
 import type { SafeHtml } from '../views/html.ts';
 import { FORM_TOKEN, formTokenOf } from './access/token.ts';
 import { COOKIE, cookieRules, type Visitor } from './access/visitor.ts';
+import type { Keeper } from './backups/keeper.ts';
 import type { Clock } from './clock.ts';
 import { type Ledger, openLedger } from './context.ts';
 import type { Db } from './db/database.ts';
@@ -24,6 +25,8 @@ declare module 'fastify' {
       isDemo: boolean;
       openDemo: (() => Promise<string>) | null;
       lastEntry: LastEntry | null;
+      /** Looks after the backups; null where the ledger is not kept, as of the demo. */
+      backups: Keeper | null;
       homeUrls: () => readonly string[];
       refreshNetwork: () => Promise<void>;
     };

@@ -44,6 +44,7 @@ const AREAS = [
   'files',
   'find',
   'history',
+  'backups',
 ] as const;
 
 /** Files whose name does not say their layer. */
@@ -120,6 +121,20 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/find/day.ts': 'forms',
   'server/manifests/loading.ts': 'acts',
   'server/manifests/returns.ts': 'acts',
+  'server/backups/files.ts': 'queries',
+  'server/backups/folder.ts': 'queries',
+  'server/backups/restore-error.ts': 'pure',
+  'server/backups/examining.ts': 'acts',
+  'server/backups/making.ts': 'acts',
+  'server/backups/unpacking.ts': 'acts',
+  'server/backups/restoring.ts': 'acts',
+  'server/backups/archive.ts': 'forms',
+  'server/backups/keeper.ts': 'acts',
+  'server/backups/apart.ts': 'top',
+  'server/backups/beside.ts': 'queries',
+  'server/backups/copy.ts': 'queries',
+  'server/backups/swap.ts': 'queries',
+  'server/backups/handover.ts': 'queries',
   'server/app.ts': 'top',
   'server/bare-answers.ts': 'pure',
   'server/patience.ts': 'top',

@@ -38,6 +38,9 @@ const attachmentsOf = ({ kind, ids }: Documents) =>
 export const findAttachment = (db: Db, id: number): Attachment | undefined =>
   db.maybe(attachments().where('attachment.id', '=', id));
 
+/** Every photo and paper that was ever kept, also those that were taken off. */
+export const allAttachments = (db: Db): Attachment[] => db.many(attachments().orderBy('attachment.id'));
+
 /** A page of what is on a document, or was taken off it: the newest form first, and its files in the order sent. */
 export const listAttachments = (
   db: Db,

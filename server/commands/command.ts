@@ -1,4 +1,5 @@
 import { existsSync } from 'node:fs';
+import { RestoreError } from '../backups/restore-error.ts';
 import { systemClock } from '../clock.ts';
 import { ConfigError, ledgerFile, readConfig } from '../config.ts';
 import { type Ledger, openLedger } from '../context.ts';
@@ -14,17 +15,21 @@ export class CommandError extends Error {}
 /** Says one thing on stderr, on one line whatever is in it. */
 export const complain = (sentence: string): void => console.error(sentence.replace(/\s+/g, ' ').trim());
 
+/** Where the ledger of this computer is. @throws CommandError when there is none */
+export function existingLedger(): { file: string; dataFolder: string } {
+  const config = readConfig(process.env);
+  const file = ledgerFile(config);
+  if (existsSync(file)) return { file, dataFolder: config.dataFolder };
+  throw new CommandError(`There is no ledger in ${config.dataFolder} yet. TAREBOOK_DATA names another folder.`);
+}
+
 /**
  * Opens the ledger of this computer, does something with it, and closes it. Works while the server runs: both have the
  * same file open, and SQLite lets one write at a time.
  * @param mayBegin make an empty ledger when there is none
  */
 export function withLedger<Result>(mayBegin: boolean, act: (ledger: Ledger) => Result): Result {
-  const config = readConfig(process.env);
-  const file = ledgerFile(config);
-  if (!mayBegin && !existsSync(file)) {
-    throw new CommandError(`There is no ledger in ${config.dataFolder} yet. TAREBOOK_DATA names another folder.`);
-  }
+  const file = mayBegin ? ledgerFile(readConfig(process.env)) : existingLedger().file;
   const db = openDb(file);
   try {
     return act(openLedger(db, systemClock, 'the command line'));
@@ -46,7 +51,7 @@ export async function runCommand(act: (args: string[]) => number | Promise<numbe
 }
 
 /** Errors whose message is a sentence for the person. */
-const TOLD = [Refusal, TooLarge, ConfigError, CommandError];
+const TOLD = [Refusal, TooLarge, ConfigError, CommandError, RestoreError];
 
 function sentencesOf(error: unknown): string[] {
   if (error instanceof Unreadable) return Object.values(error.problems);

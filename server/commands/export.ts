@@ -1,9 +1,13 @@
-import { closeSync, openSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { closeSync, createWriteStream, openSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { writeArchive } from '../backups/archive.ts';
+import { writeHoldings } from '../backups/compute.ts';
+import { takeName, whyNot, workingName } from '../backups/files.ts';
 import type { Ledger } from '../context.ts';
 import { findExport, ledgerExports, reportExports, writeExport } from '../files/exports/names.ts';
 import { journal, journalPieces } from '../files/journal/journal.ts';
 import type { Typed } from '../reading.ts';
-import { CommandError, runCommand, withLedger } from './command.ts';
+import { CommandError, complain, existingLedger, runCommand, withLedger } from './command.ts';
 
 const USAGE = `Say what to export: npm run export -- NAME [FILE] [--unit=kg]. NAME is ${[
   ...ledgerExports,
@@ -11,14 +15,16 @@ const USAGE = `Say what to export: npm run export -- NAME [FILE] [--unit=kg]. NA
   journal,
 ]
   .map(({ name }) => name)
-  .join(', ')}.`;
+  .join(', ')}, or archive, which is everything in one file and needs a FILE.`;
 
+const ARCHIVE = 'archive';
 const OPTIONS = ['unit', 'by', 'grade', 'yard', 'split', 'from', 'to'];
 
 /** `npm run export -- NAME [FILE] [--unit=kg]`: to stdout without FILE. Filters of a report's page go the same way. */
 runCommand((args) => {
   const [name, file, ...rest] = args.filter((arg) => !arg.startsWith('--'));
   if (name === undefined || rest.length > 0) throw new CommandError(USAGE);
+  if (name === ARCHIVE && file !== undefined) return exportArchive(file);
   const write = writerOf(name);
   const asked = readOptions(args.filter((arg) => arg.startsWith('--')));
   withLedger(false, (ledger) => {
@@ -35,6 +41,22 @@ function writerOf(name: string): (ledger: Ledger, asked: Typed) => Iterable<stri
   const found = findExport(name);
   if (found === undefined) throw new CommandError(`There is no “${name}” to export. ${USAGE}`);
   return (ledger, asked) => [writeExport(ledger, found, asked)];
+}
+
+/** Everything in one zip file. It gets its name once it is whole. */
+async function exportArchive(file: string): Promise<number> {
+  const { file: ledger, dataFolder } = existingLedger();
+  const part = `${file}.${process.pid}.part`;
+  try {
+    const verdict = await writeArchive(ledger, join(dataFolder, workingName('archiving')), createWriteStream(part));
+    takeName(part, file);
+    console.log(`${file} has ${verdict.holdings === null ? 'what could be read' : writeHoldings(verdict.holdings)}.`);
+    for (const sentence of verdict.found) complain(sentence);
+    return verdict.found.length === 0 ? 0 : 1;
+  } catch (error) {
+    rmSync(part, { force: true });
+    throw new CommandError(`The archive could not be made. ${whyNot(error)}`);
+  }
 }
 
 function readOptions(args: readonly string[]): Record<string, string> {

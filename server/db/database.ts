@@ -52,19 +52,29 @@ export function writtenOnce<Row>(query: () => Compilable<Row>): (...values: unkn
 
 const compile = (query: Query<unknown>) => ('isRawBuilder' in query ? query.compile(build) : query.compile());
 
+const watchOf = (sqlite: SqliteDatabase.Database): FileWatch | null =>
+  sqlite.memory ? null : new FileWatch(sqlite.name);
+
+const wholeOf = (sqlite: SqliteDatabase.Database) => sqlite.transaction((act: () => unknown) => act());
+
 /** One open ledger file. Everything on it is synchronous, so no other work can come between two statements. */
 export class Db {
-  readonly sqlite: SqliteDatabase.Database;
+  #sqlite: SqliteDatabase.Database;
   readonly #statements = new Map<string, SqliteDatabase.Statement>();
   /** By table and columns: as many as there are shapes of rows. */
   readonly #inserts = new Map<string, SqliteDatabase.Statement>();
-  readonly #whole: SqliteDatabase.Transaction<(act: () => unknown) => unknown>;
-  readonly #watch: FileWatch | null;
+  #whole: SqliteDatabase.Transaction<(act: () => unknown) => unknown>;
+  #watch: FileWatch | null;
 
   constructor(sqlite: SqliteDatabase.Database) {
-    this.sqlite = sqlite;
-    this.#watch = sqlite.memory ? null : new FileWatch(sqlite.name);
-    this.#whole = sqlite.transaction((act: () => unknown) => act());
+    this.#sqlite = sqlite;
+    this.#whole = wholeOf(sqlite);
+    this.#watch = watchOf(sqlite);
+  }
+
+  /** The open file itself. Asked for anew each time: a restore puts another in its place. */
+  get sqlite(): SqliteDatabase.Database {
+    return this.#sqlite;
   }
 
   /** All rows of a query. */
@@ -133,6 +143,21 @@ export class Db {
     } catch (error) {
       this.#watch?.note(error);
       throw error;
+    }
+  }
+
+  /**
+   * Closes the file, lets `act` put another one in its place, and opens what is there by then: one step, so that no
+   * request comes in between. When `act` throws, the same file is opened again.
+   */
+  exchange(act: () => void, open: () => SqliteDatabase.Database): void {
+    this.close();
+    try {
+      act();
+    } finally {
+      this.#sqlite = open();
+      this.#whole = wholeOf(this.#sqlite);
+      this.#watch = watchOf(this.#sqlite);
     }
   }
 

@@ -19,8 +19,9 @@ const NOT_HERE =
  * Durability is asserted, not assumed: better-sqlite3 is built with synchronous=NORMAL for WAL, under which a power
  * cut may drop weights that the page already confirmed.
  * @param file path, or ':memory:' for a ledger that lives as long as the process
+ * @param isCopy of a ledger that is kept elsewhere, which needs no backup before its format is changed
  */
-export function openDb(file: string): Db {
+export function openDb(file: string, { isCopy = false } = {}): Db {
   if (file !== ':memory:') {
     makeFolder(dirname(file));
     refuseScrap(file);
@@ -30,7 +31,7 @@ export function openDb(file: string): Db {
   try {
     setUp(sqlite);
     knowSeals(sqlite);
-    migrate(sqlite, file);
+    migrate(sqlite, file, isCopy);
     sealFromNowOn(sqlite);
   } catch (error) {
     sqlite.close();
@@ -39,7 +40,8 @@ export function openDb(file: string): Db {
   return new Db(sqlite);
 }
 
-function makeFolder(folder: string): void {
+/** Makes a folder where there is none. Throws LedgerFileError where that cannot be done. */
+export function makeFolder(folder: string): void {
   try {
     mkdirSync(folder, { recursive: true });
   } catch {

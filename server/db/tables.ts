@@ -1,5 +1,6 @@
 import type * as access from '../access/table.ts';
 import type * as attachments from '../attachments/table.ts';
+import type * as backups from '../backups/table.ts';
 import type * as find from '../find/table.ts';
 import type * as ledger from '../ledger/table.ts';
 import type * as manifests from '../manifests/table.ts';
@@ -30,6 +31,7 @@ export interface Tables {
   attachment_preview: attachments.AttachmentBytesTable;
   attachment_caption: attachments.AttachmentCaptionTable;
   attachment_mark: attachments.AttachmentMarkTable;
+  backup_note: backups.BackupNoteTable;
   bin: ledger.BinTable;
   account: ledger.AccountTable;
   in_weight: ledger.InWeightTable;

@@ -28,7 +28,8 @@ export async function homeRoutes(app: FastifyInstance): Promise<void> {
     if (isLedgerEmpty(ledger.db) && !isLacking(app)) {
       return sendHtml(reply, welcomePage(show, { typed: { requestKey: newRequestKey() }, problems: {} }, canShowDemo));
     }
-    return sendHtml(reply, homePage(show, { ...readHome(ledger), lacksEntries: isLacking(app) }));
+    const parts = readHome(ledger, app.tarebook.backups?.reminder ?? null);
+    return sendHtml(reply, homePage(show, { ...parts, lacksEntries: isLacking(app) }));
   });
 
   app.post('/starter-list', (request, reply) =>
@@ -58,7 +59,7 @@ export async function homeRoutes(app: FastifyInstance): Promise<void> {
 
 const isLacking = ({ tarebook }: FastifyInstance): boolean => (tarebook.lastEntry?.missing ?? null) !== null;
 
-function readHome({ db, clock, settings }: Ledger): Omit<HomeParts, 'lacksEntries'> {
+function readHome({ db, clock, settings }: Ledger, backupReminder: string | null): Omit<HomeParts, 'lacksEntries'> {
   const today = clock.today();
   const quotes = newestQuotes(db, today);
   const bins = valueBins(listBinsOnHand(db), quotes, settings);
@@ -73,6 +74,7 @@ function readHome({ db, clock, settings }: Ledger): Omit<HomeParts, 'lacksEntrie
     hasYards: listYards(db).length > 0,
     newHomeUrl: unreadHomeUrl(db),
     clockTrouble: clockTrouble(clock.now(), newestEntryAt(db)),
+    backupReminder,
     failedScales: scales.flatMap(({ last, failed }) => (failed === null ? [] : [{ scale: last, failed }])),
     dueScales: scales
       .filter(({ last, failed }) => failed === null && isCheckDue(last, today, settings.scaleCheckDays))

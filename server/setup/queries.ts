@@ -33,7 +33,8 @@ export const findHomeAddress = (db: Db): string | undefined =>
   db.maybe(build.selectFrom('setting').select('value').where('name', '=', HOME_ADDRESS))?.value;
 export const storeHomeAddress = (db: Db, address: string): void => storeSetting(db, HOME_ADDRESS, address);
 
-function storeSetting(db: Db, name: string, value: string): void {
+/** Stores one setting of the ledger under its name. */
+export function storeSetting(db: Db, name: string, value: string): void {
   db.run(
     build
       .insertInto('setting')

@@ -29,6 +29,8 @@ export interface HomeParts {
   newHomeUrl: string | null;
   /** What is odd about this computer's clock; null when all is well. */
   clockTrouble: string | null;
+  /** What is wrong with the backups, in a sentence; null where all is well. */
+  backupReminder: string | null;
   /** The scales that bins are weighed on and that should be checked with a known weight. */
   dueScales: LastChecked[];
   /** Those whose newest check found more than their tolerance, not adjusted since. */
@@ -82,6 +84,7 @@ function nextSteps(show: Show, home: HomeParts): SafeHtml[] {
     ...(home.clockTrouble === null ? [] : [html`<li>${home.clockTrouble} <a href="/trail">To the trail</a>.</li>`]),
     ...setUpSteps(home),
     ...addressStep(home),
+    ...backupStep(home),
     ...loaded.map(
       (manifest) => html`<li><a href="/tickets/new?manifest=${manifest.id}">Enter the ticket</a> for manifest
         ${manifest.number} to ${manifest.yard_name}.</li>`,
@@ -114,6 +117,9 @@ function nextSteps(show: Show, home: HomeParts): SafeHtml[] {
 
 const lackStep = html`<li><b>This ledger lacks its newest entries.</b> Before anything else is written down:
   <a href="/last-entry">what happened, and what to do</a>.</li>`;
+
+const backupStep = ({ backupReminder }: HomeParts): SafeHtml[] =>
+  backupReminder === null ? [] : [html`<li>${backupReminder} <a href="/setup/backups">To the backups</a>.</li>`];
 
 const addressStep = ({ newHomeUrl }: HomeParts): SafeHtml[] =>
   newHomeUrl === null

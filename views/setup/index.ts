@@ -94,6 +94,11 @@ const doors = ({ settings }: Show, counts: SetUpCounts): readonly (readonly [str
   ],
   ['/prices', 'Prices', 'Price boards, and what each grade was quoted at over time.'],
   ['/setup/devices', 'Devices', 'The passphrase, the address for phones at home, pairing, and who is signed in.'],
+  [
+    '/setup/backups',
+    'Backups',
+    'Copies of the ledger: when the last one was made, where they go, and how to restore one.',
+  ],
   ['/import', 'Import', 'Bring grades, bins, yards, prices, weights and tickets from files.'],
   ['/trail', 'Trail', 'What was done in this ledger, when and from which device, and how to put it back.'],
   ['/setup/files', 'Files', 'Everything in this ledger as files, to keep or to take elsewhere.'],
