@@ -40,10 +40,10 @@ type Query<Row> = Compilable<Row> | RawBuilder<Row>;
  * A query that is written once and from then on only given its values, in the order in which they stand in it. To write
  * a query costs several times what SQLite needs to answer it, so this is for what a weigh-in waits for.
  */
-export function writtenOnce<Row>(query: () => Compilable<Row>): (...values: unknown[]) => Compilable<Row> {
+export function writtenOnce<Row>(query: () => Query<Row>): (...values: unknown[]) => Compilable<Row> {
   let written: CompiledQuery<Row> | undefined;
   return (...values) => {
-    written ??= query().compile();
+    written ??= compile(query()) as CompiledQuery<Row>;
     const compiled: CompiledQuery<Row> = { ...written, parameters: values };
     return { compile: () => compiled };
   };

@@ -1,5 +1,5 @@
 import { sql } from 'kysely';
-import { build, type Db } from '../db/database.ts';
+import { build, type Db, writtenOnce } from '../db/database.ts';
 
 /** A load that went to a yard and is on no ticket: to be found on the paper, or brought back. */
 export interface OpenLoad {
@@ -14,19 +14,20 @@ export interface OpenLoad {
  * Loads of sold manifests that no ticket pays for and that are not back in their bin. The plus before the status keeps
  * SQLite from beginning with every sold manifest there ever was; it begins with what is held now (balance_held).
  */
-export const loadsOnNoTicket = (db: Db): OpenLoad[] =>
-  db.many(
-    build
-      .selectFrom('balance')
-      .innerJoin('account', 'account.id', 'balance.account_id')
-      .innerJoin('manifest_line', 'manifest_line.id', 'account.manifest_line_id')
-      .innerJoin('manifest', 'manifest.id', 'manifest_line.manifest_id')
-      .innerJoin('yard', 'yard.id', 'manifest.yard_id')
-      .innerJoin('bin', 'bin.id', 'manifest_line.bin_id')
-      .select(['manifest.id as manifest_id', 'manifest.number as manifest_number', 'yard.name as yard_name'])
-      .select(['manifest_line.label', 'bin.code as bin_code'])
-      .where(sql`+manifest.status`, '=', 'sold')
-      .where('balance.mass_ug', '>', sql.lit(0) as never)
-      .orderBy('manifest_line.id')
-      .limit(20),
-  );
+export const loadsOnNoTicket = (db: Db): OpenLoad[] => db.many(soldAndHeld());
+
+const soldAndHeld = writtenOnce(() =>
+  build
+    .selectFrom('balance')
+    .innerJoin('account', 'account.id', 'balance.account_id')
+    .innerJoin('manifest_line', 'manifest_line.id', 'account.manifest_line_id')
+    .innerJoin('manifest', 'manifest.id', 'manifest_line.manifest_id')
+    .innerJoin('yard', 'yard.id', 'manifest.yard_id')
+    .innerJoin('bin', 'bin.id', 'manifest_line.bin_id')
+    .select(['manifest.id as manifest_id', 'manifest.number as manifest_number', 'yard.name as yard_name'])
+    .select(['manifest_line.label', 'bin.code as bin_code'])
+    .where(sql`+manifest.status`, '=', sql.lit('sold'))
+    .where('balance.mass_ug', '>', sql.lit(0) as never)
+    .orderBy('manifest_line.id')
+    .limit(sql.lit(20)),
+);

@@ -1,5 +1,5 @@
 import { type Insertable, type Selectable, sql } from 'kysely';
-import { build, type Db } from '../db/database.ts';
+import { build, type Db, writtenOnce } from '../db/database.ts';
 import type { Day } from '../units/day.ts';
 import type { QuoteTable } from './table.ts';
 
@@ -50,51 +50,53 @@ export const insertQuoteTakeBackUndone = (db: Db, takeBackId: number, now: strin
 export const insertQuote = (db: Db, quote: Insertable<QuoteTable>): number =>
   db.run(build.insertInto('quote').values(quote)).id;
 
+const quoteOnDay = writtenOnce(() =>
+  build
+    .selectFrom('quote')
+    .select(quoteColumns)
+    .where('grade_id', '=', 0)
+    .where('yard_id', '=', 0)
+    .where('seen_on', '<=', '' as Day)
+    .where(takeBackOf('quote'), 'is', null)
+    .orderBy('seen_on', 'desc')
+    .orderBy('id', 'desc')
+    .limit(sql.lit(1)),
+);
 /** The price a yard quoted for a grade as of a day: the newest one seen on or before it that was not taken back. */
 export const quoteAsOf = (db: Db, yardId: number, gradeId: number, day: Day): Quote | undefined =>
-  db.maybe(
-    build
-      .selectFrom('quote')
-      .select(quoteColumns)
-      .where('grade_id', '=', gradeId)
-      .where('yard_id', '=', yardId)
-      .where('seen_on', '<=', day)
-      .where(takeBackOf('quote'), 'is', null)
-      .orderBy('seen_on', 'desc')
-      .orderBy('id', 'desc')
-      .limit(1),
-  );
+  db.maybe(quoteOnDay(gradeId, yardId, day));
 
 /**
  * The newest quote of every yard for every grade as of a day. One look into the index for each pair of yard and grade,
  * so the cost does not grow with the history of prices.
  */
-export const newestQuotes = (db: Db, day: Day): Quote[] =>
-  db.many(
-    build
-      .selectFrom('quote')
-      .select(quoteColumns)
-      .where('quote.id', 'in', (eb) =>
-        eb
-          .selectFrom('grade')
-          .innerJoin('yard', (join) => join.onTrue())
-          .select((pair) =>
-            pair
-              .selectFrom('quote as newest')
-              .select('newest.id')
-              .whereRef('newest.grade_id', '=', 'grade.id')
-              .whereRef('newest.yard_id', '=', 'yard.id')
-              .where('newest.seen_on', '<=', day)
-              .where(takeBackOf('newest'), 'is', null)
-              .orderBy('newest.seen_on', 'desc')
-              .orderBy('newest.id', 'desc')
-              .limit(1)
-              .as('id'),
-          ),
-      )
-      .orderBy('quote.grade_id')
-      .orderBy('quote.yard_id'),
-  );
+export const newestQuotes = (db: Db, day: Day): Quote[] => db.many(newestAsOf(day));
+
+const newestAsOf = writtenOnce(() =>
+  build
+    .selectFrom('quote')
+    .select(quoteColumns)
+    .where('quote.id', 'in', (eb) =>
+      eb
+        .selectFrom('grade')
+        .innerJoin('yard', (join) => join.onTrue())
+        .select((pair) =>
+          pair
+            .selectFrom('quote as newest')
+            .select('newest.id')
+            .whereRef('newest.grade_id', '=', 'grade.id')
+            .whereRef('newest.yard_id', '=', 'yard.id')
+            .where('newest.seen_on', '<=', '' as Day)
+            .where(takeBackOf('newest'), 'is', null)
+            .orderBy('newest.seen_on', 'desc')
+            .orderBy('newest.id', 'desc')
+            .limit(sql.lit(1))
+            .as('id'),
+        ),
+    )
+    .orderBy('quote.grade_id')
+    .orderBy('quote.yard_id'),
+);
 
 /** A grade's quotes that count, newest first. */
 export const quotesOfGrade = (db: Db, gradeId: number, count: number): Quote[] =>
