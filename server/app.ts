@@ -17,6 +17,7 @@ import { fileRoutes } from './files/routes.ts';
 import { findRoutes } from './find/routes.ts';
 import { trailRoutes } from './history/routes.ts';
 import { homeRoutes } from './home/routes.ts';
+import { KeptPages } from './kept-pages.ts';
 import { binRoutes } from './ledger/bin-routes.ts';
 import { inWeightListRoutes } from './ledger/in-weight-routes.ts';
 import { weighInRoutes } from './ledger/weigh-in-routes.ts';
@@ -92,7 +93,7 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
     forceCloseConnections: true,
     routerOptions: { maxParamLength: 200 },
   });
-  app.decorate('tarebook', { db, clock, isDemo, openDemo, homeUrls, refreshNetwork });
+  app.decorate('tarebook', { db, clock, isDemo, openDemo, homeUrls, refreshNetwork, kept: new KeptPages() });
   answerErrors(app);
   // Its own directives would send a phone on the home network to https, which is not there.
   await app.register(helmet, {

@@ -52,6 +52,7 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/clock.ts': 'pure',
   'server/config.ts': 'pure',
   'server/request-key.ts': 'pure',
+  'server/kept-pages.ts': 'pure',
   'server/static-files.ts': 'pure',
   'server/styles.ts': 'pure',
   'server/scripts.ts': 'pure',

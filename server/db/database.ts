@@ -59,8 +59,13 @@ export class Db {
   readonly #inserts = new Map<string, SqliteDatabase.Statement>();
   readonly #whole: SqliteDatabase.Transaction<(act: () => unknown) => unknown>;
 
+  readonly #byOthers: SqliteDatabase.Statement;
+  readonly #byUs: SqliteDatabase.Statement;
+
   constructor(sqlite: SqliteDatabase.Database) {
     this.sqlite = sqlite;
+    this.#byOthers = sqlite.prepare('PRAGMA data_version').pluck();
+    this.#byUs = sqlite.prepare('SELECT total_changes()').pluck();
     this.#whole = sqlite.transaction((act: () => unknown) => act());
   }
 
@@ -118,6 +123,12 @@ export class Db {
   /** A part of a transaction that may be refused while the rest goes on: nothing of it stays when it throws. */
   savepoint<Result>(act: () => Result): Result {
     return this.#whole(act) as Result;
+  }
+
+  /** Another text as soon as anything in the ledger is another, whether it was written here or by another program. */
+  version(): string {
+    // The first counts what others committed, the second what was written here, taken back or not.
+    return `${this.#byOthers.get()} ${this.#byUs.get()}`;
   }
 
   close(): void {

@@ -14,7 +14,7 @@ import { lastCheckedScalesInUse } from '../scales/queries.ts';
 import { traitsOf } from '../scales/tolerance.ts';
 import { beginWithStarterList } from '../setup/acts.ts';
 import { isLedgerEmpty, listYards } from '../setup/queries.ts';
-import { ledgerOf, sendHtml, showOf, submit } from '../web.ts';
+import { ledgerOf, sendHtml, sendKept, showOf, submit } from '../web.ts';
 import { totalValue, valueBins } from './compute.ts';
 import { loadsOnNoTicket } from './queries.ts';
 
@@ -23,12 +23,13 @@ export async function homeRoutes(app: FastifyInstance): Promise<void> {
   const canShowDemo = app.tarebook.openDemo !== null;
 
   app.get('/', async (request, reply) => {
-    const ledger = ledgerOf(request);
-    const show = showOf(request);
-    if (isLedgerEmpty(ledger.db)) {
-      return sendHtml(reply, welcomePage(show, { typed: { requestKey: newRequestKey() }, problems: {} }, canShowDemo));
+    if (isLedgerEmpty(app.tarebook.db)) {
+      return sendHtml(
+        reply,
+        welcomePage(showOf(request), { typed: { requestKey: newRequestKey() }, problems: {} }, canShowDemo),
+      );
     }
-    return sendHtml(reply, homePage(show, readHome(ledger)));
+    return sendKept(request, reply, () => homePage(showOf(request), readHome(ledgerOf(request))));
   });
 
   app.post('/starter-list', (request, reply) =>
