@@ -8,6 +8,7 @@ import {
   type MassUg,
   type MassUnit,
   massUnits,
+  microgramsOff,
   millionthsOf,
   type Weight,
 } from '../units/mass.ts';
@@ -84,7 +85,7 @@ const TYPED_UNIT: Partial<Record<MassUnit, MassUnit>> = {
 const TYPED_STEP = new Decimal('0.00001');
 const GRAMS_PER_MICROGRAM = new Decimal('0.000001');
 /** Each weighing is off by at most half a microgram, and a bin's book weight is a sum of many. */
-const MOST_DRIFT_GRAMS = '0.00001';
+const MOST_DRIFT_UG = 10;
 
 /**
  * What a stored mass stands for, exact. 1.02 lb is 462 664 217.4 µg and stored without the last digit, which
@@ -96,10 +97,9 @@ function weighedAmount(mass: MassUg, per: MassUnit): Weight {
   const unit = TYPED_UNIT[per];
   if (unit === undefined) return stored;
   // Of millionths that lie in the middle between two such figures it does not matter which is taken: both are far off.
-  const figure = new Decimal(Math.round(millionthsOf(mass, unit) / 10)).times(TYPED_STEP);
-  const typed: Weight = { amount: figure, unit };
-  const drift = convertWeight(typed, 'g').amount.minus(stored.amount).abs();
-  return !figure.isZero() && drift.lte(MOST_DRIFT_GRAMS) ? typed : stored;
+  const figure = Math.round(millionthsOf(mass, unit) / 10);
+  if (figure === 0 || microgramsOff(mass, figure * 10, unit) > MOST_DRIFT_UG) return stored;
+  return { amount: new Decimal(figure).times(TYPED_STEP), unit };
 }
 
 /** The grams that a stored mass stands for, exact; see weighedAmount. */

@@ -66,6 +66,12 @@ export function millionthsOf(mass: MassUg, unit: MassUnit): number {
   return mass < 0 ? -rounded : rounded;
 }
 
+/** How many micrograms, a begun one counted whole, a mass lies off a figure of so many millionths of a unit. */
+export function microgramsOff(mass: MassUg, millionths: number, unit: MassUnit): number {
+  const off = BigInt(millionths) * nanogramsPerUnit[unit] - BigInt(mass) * 1_000_000_000n;
+  return Number(((off < 0n ? -off : off) + 999_999_999n) / 1_000_000_000n);
+}
+
 /** How many `to` make one `from`, for example 2000 for net ton to lb. */
 export function unitRatio(from: MassUnit, to: MassUnit): Decimal {
   return ugPerUnit[from].div(ugPerUnit[to]);
