@@ -89,10 +89,10 @@ export function deleteBin(db: Db, id: number): void {
 }
 
 export const binAccount = (db: Db, binId: number): number => db.one(accountByBin(binId)).id;
-export const loadAccount = (db: Db, manifestLineId: number): number =>
-  db.one(build.selectFrom('account').select('id').where('manifest_line_id', '=', manifestLineId)).id;
+const accountByLoad = writtenOnce(() => build.selectFrom('account').select('id').where('manifest_line_id', '=', 0));
+export const loadAccount = (db: Db, manifestLineId: number): number => db.one(accountByLoad(manifestLineId)).id;
 export const openLoadAccount = (db: Db, manifestLineId: number): number =>
-  db.run(build.insertInto('account').values({ kind: 'load', manifest_line_id: manifestLineId })).id;
+  db.insert('account', { kind: 'load', manifest_line_id: manifestLineId });
 
 const binOfAccount = writtenOnce(() => binsOnHand().where('account.id', '=', 0));
 /** The bin that an account belongs to; undefined for an account of another kind. */

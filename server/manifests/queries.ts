@@ -161,8 +161,7 @@ export const loadsOf = (db: Db, manifestId: number): Load[] => db.many(loadsByMa
 const loadById = writtenOnce(() => loads().where('manifest_line.id', '=', 0));
 export const findLoad = (db: Db, id: number): Load | undefined => db.maybe(loadById(id));
 
-export const insertManifest = (db: Db, manifest: Insertable<ManifestTable>): number =>
-  db.run(build.insertInto('manifest').values(manifest)).id;
+export const insertManifest = (db: Db, manifest: Insertable<ManifestTable>): number => db.insert('manifest', manifest);
 export const updateManifest = (
   db: Db,
   id: number,
@@ -171,7 +170,7 @@ export const updateManifest = (
   db.run(build.updateTable('manifest').set(change).where('id', '=', id));
 };
 export const insertManifestLine = (db: Db, line: Insertable<ManifestLineTable>): number =>
-  db.run(build.insertInto('manifest_line').values(line)).id;
+  db.insert('manifest_line', line);
 export const updateManifestLine = (db: Db, id: number, change: Updateable<ManifestLineTable>): void => {
   db.run(build.updateTable('manifest_line').set(change).where('id', '=', id));
 };

@@ -47,8 +47,7 @@ export const insertQuoteTakeBackUndone = (db: Db, takeBackId: number, now: strin
   db.run(build.insertInto('quote_take_back_undone').values({ quote_take_back_id: takeBackId, recorded_at: now }));
 };
 
-export const insertQuote = (db: Db, quote: Insertable<QuoteTable>): number =>
-  db.run(build.insertInto('quote').values(quote)).id;
+export const insertQuote = (db: Db, quote: Insertable<QuoteTable>): number => db.insert('quote', quote);
 
 const quoteOnDay = writtenOnce(() =>
   build
@@ -98,18 +97,49 @@ const newestAsOf = writtenOnce(() =>
     .orderBy('quote.yard_id'),
 );
 
+/** Some quotes of one yard for a grade, the newest first: read along the index, however long the history is. */
+function newestAtYard(gradeId: number, yardId: number, { from, to }: Pick<QuoteFilter, 'from' | 'to'>, count: number) {
+  let query = build
+    .selectFrom('quote')
+    .select(['quote.id', 'quote.seen_on'])
+    .where('quote.grade_id', '=', gradeId)
+    .where('quote.yard_id', '=', yardId)
+    .orderBy('quote.seen_on', 'desc')
+    .orderBy('quote.id', 'desc')
+    .limit(count);
+  if (from !== null) query = query.where('quote.seen_on', '>=', from);
+  if (to !== null) query = query.where('quote.seen_on', '<=', to);
+  return query;
+}
+
+/** The newest of what was found at each yard, as ids in that order. */
+const newestOfAll = (found: readonly { id: number; seen_on: Day }[], { offset, count }: Page): number[] =>
+  [...found]
+    .sort((a, b) => (a.seen_on === b.seen_on ? b.id - a.id : a.seen_on < b.seen_on ? 1 : -1))
+    .slice(offset, offset + count)
+    .map(({ id }) => id);
+
+interface Page {
+  offset: number;
+  count: number;
+}
+
+const everyYard = (db: Db): number[] => db.many(build.selectFrom('yard').select('id')).map(({ id }) => id);
+
 /** A grade's quotes that count, newest first. */
-export const quotesOfGrade = (db: Db, gradeId: number, count: number): Quote[] =>
-  db.many(
+export function quotesOfGrade(db: Db, gradeId: number, count: number): Quote[] {
+  const found = everyYard(db).flatMap((yardId) =>
+    db.many(newestAtYard(gradeId, yardId, { from: null, to: null }, count).where(takeBackOf('quote'), 'is', null)),
+  );
+  return db.many(
     build
       .selectFrom('quote')
       .select(quoteColumns)
-      .where('grade_id', '=', gradeId)
-      .where(takeBackOf('quote'), 'is', null)
+      .where('quote.id', 'in', newestOfAll(found, { offset: 0, count }))
       .orderBy('seen_on', 'desc')
-      .orderBy('id', 'desc')
-      .limit(count),
+      .orderBy('id', 'desc'),
   );
+}
 
 export interface QuoteFilter {
   yardId: number | null;
@@ -128,23 +158,16 @@ const isReplaced = sql<number>`exists (select 1 from quote as newer
     and newer.id > quote.id and ${takeBackOf('newer')} is null)`;
 
 /** A page of a grade's history of quotes, newest first. */
-export function historyOfGrade(
-  db: Db,
-  gradeId: number,
-  { yardId, from, to }: QuoteFilter,
-  page: { offset: number; count: number },
-): HistoryQuote[] {
-  let query = namedQuotes()
-    .select(isReplaced.as('is_replaced'))
-    .where('quote.grade_id', '=', gradeId)
-    .orderBy('quote.seen_on', 'desc')
-    .orderBy('quote.id', 'desc')
-    .limit(page.count)
-    .offset(page.offset);
-  if (yardId !== null) query = query.where('quote.yard_id', '=', yardId);
-  if (from !== null) query = query.where('quote.seen_on', '>=', from);
-  if (to !== null) query = query.where('quote.seen_on', '<=', to);
-  return db.many(query);
+export function historyOfGrade(db: Db, gradeId: number, { yardId, ...span }: QuoteFilter, page: Page): HistoryQuote[] {
+  const yardIds = yardId === null ? everyYard(db) : [yardId];
+  const found = yardIds.flatMap((id) => db.many(newestAtYard(gradeId, id, span, page.offset + page.count)));
+  return db.many(
+    namedQuotes()
+      .select(isReplaced.as('is_replaced'))
+      .where('quote.id', 'in', newestOfAll(found, page))
+      .orderBy('quote.seen_on', 'desc')
+      .orderBy('quote.id', 'desc'),
+  );
 }
 
 /** Every quote that counts in the order it was seen, with the names that files use. */
