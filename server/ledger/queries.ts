@@ -99,9 +99,18 @@ const binOfAccount = writtenOnce(() => binsOnHand().where('account.id', '=', 0))
 export const findBinOfAccount = (db: Db, accountId: number): BinOnHand | undefined => db.maybe(binOfAccount(accountId));
 
 const accountByKind = writtenOnce(() => build.selectFrom('account').select('id').where('kind', '=', 'outside'));
+type SoleKind = Exclude<AccountKind, 'bin' | 'load' | 'item'>;
+/** They come with the ledger and never change, so each is asked for once. */
+const soleAccounts = new WeakMap<Db, Map<SoleKind, number>>();
+
 /** The one account of a kind that is not a bin, load or item. */
-export const soleAccount = (db: Db, kind: Exclude<AccountKind, 'bin' | 'load' | 'item'>): number =>
-  db.one(accountByKind(kind)).id;
+export function soleAccount(db: Db, kind: SoleKind): number {
+  const known = soleAccounts.get(db) ?? new Map<SoleKind, number>();
+  soleAccounts.set(db, known);
+  const id = known.get(kind) ?? db.one(accountByKind(kind)).id;
+  known.set(kind, id);
+  return id;
+}
 
 const balance = writtenOnce(() =>
   build.selectFrom('balance').select('mass_ug').where('account_id', '=', 0).where('grade_id', '=', 0),
@@ -115,16 +124,21 @@ export const balanceOf = (db: Db, accountId: number, gradeId: number): MassUg =>
  * late is compared with what was there then.
  */
 export function balanceOn(db: Db, accountId: number, gradeId: number, day: Day): MassUg {
-  const moved = (side: 'to_account_id' | 'from_account_id') =>
-    db.one(
-      build
-        .selectFrom('transfer')
-        .select((eb) => eb.fn.coalesce(eb.fn.sum<number>('mass_ug'), sql<number>`0`).as('mass'))
-        .where(side, '=', accountId)
-        .where('occurred_on', '>', day),
-    ).mass;
-  return massUg(balanceOf(db, accountId, gradeId) - moved('to_account_id') + moved('from_account_id'));
+  const cameIn = db.one(movedIn(accountId, day)).mass;
+  const wentOut = db.one(movedOut(accountId, day)).mass;
+  return massUg(balanceOf(db, accountId, gradeId) - cameIn + wentOut);
 }
+
+const movedAfter = (side: 'to_account_id' | 'from_account_id') =>
+  writtenOnce(() =>
+    build
+      .selectFrom('transfer')
+      .select((eb) => eb.fn.coalesce(eb.fn.sum<number>('mass_ug'), sql<number>`0`).as('mass'))
+      .where(side, '=', 0)
+      .where('occurred_on', '>', '' as Day),
+  );
+const movedIn = movedAfter('to_account_id');
+const movedOut = movedAfter('from_account_id');
 
 export const insertInWeight = (db: Db, inWeight: Insertable<InWeightTable>): number => db.insert('in_weight', inWeight);
 export const insertRecount = (db: Db, recount: Insertable<RecountTable>): number =>

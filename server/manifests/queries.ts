@@ -35,8 +35,11 @@ const manifests = () =>
 
 const manifestById = writtenOnce(() => manifests().where('manifest.id', '=', 0));
 export const findManifest = (db: Db, id: number): Manifest | undefined => db.maybe(manifestById(id));
+const manifestByNumber = writtenOnce(() =>
+  manifests().where('manifest.yard_id', '=', 0).where('manifest.number', '=', ''),
+);
 export const findManifestByNumber = (db: Db, yardId: number, number: string): Manifest | undefined =>
-  db.maybe(manifests().where('manifest.yard_id', '=', yardId).where('manifest.number', '=', number.trim()));
+  db.maybe(manifestByNumber(yardId, number.trim()));
 const manifestsByStatus = writtenOnce(() =>
   manifests().where('manifest.status', '=', 'draft').orderBy('manifest.id', 'desc'),
 );

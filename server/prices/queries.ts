@@ -37,8 +37,8 @@ const namedQuotes = () =>
     .select(quoteColumns)
     .select(['yard.name as yard_name', 'grade.name as grade_name', takeBackOf('quote').as('take_back_id')]);
 
-export const findQuote = (db: Db, id: number): NamedQuote | undefined =>
-  db.maybe(namedQuotes().where('quote.id', '=', id));
+const quoteById = writtenOnce(() => namedQuotes().where('quote.id', '=', 0));
+export const findQuote = (db: Db, id: number): NamedQuote | undefined => db.maybe(quoteById(id));
 
 export const insertQuoteTakeBack = (db: Db, quoteId: number, now: string): void => {
   db.run(build.insertInto('quote_take_back').values({ quote_id: quoteId, recorded_at: now }));

@@ -109,8 +109,8 @@ const gradeById = writtenOnce(() => build.selectFrom('grade').select(gradeColumn
 
 export const listGrades = (db: Db): Grade[] => db.many(allGrades());
 export const findGrade = (db: Db, id: number): Grade | undefined => db.maybe(gradeById(id));
-export const findGradeByName = (db: Db, name: string): Grade | undefined =>
-  db.maybe(build.selectFrom('grade').select(gradeColumns).where('name', '=', name.trim()));
+const gradeByName = writtenOnce(() => build.selectFrom('grade').select(gradeColumns).where('name', '=', ''));
+export const findGradeByName = (db: Db, name: string): Grade | undefined => db.maybe(gradeByName(name.trim()));
 export const insertGrade = (db: Db, grade: Insertable<GradeTable>): number =>
   db.run(build.insertInto('grade').values(grade)).id;
 export const updateGrade = (db: Db, id: number, grade: Updateable<GradeTable>): void => {
@@ -128,8 +128,11 @@ const containerById = writtenOnce(() => build.selectFrom('container').select(con
 
 export const listContainers = (db: Db): Container[] => db.many(allContainers());
 export const findContainer = (db: Db, id: number): Container | undefined => db.maybe(containerById(id));
+const containerByName = writtenOnce(() =>
+  build.selectFrom('container').select(containerColumns).where('name', '=', ''),
+);
 export const findContainerByName = (db: Db, name: string): Container | undefined =>
-  db.maybe(build.selectFrom('container').select(containerColumns).where('name', '=', name.trim()));
+  db.maybe(containerByName(name.trim()));
 export const insertContainer = (db: Db, container: Insertable<ContainerTable>): number =>
   db.run(build.insertInto('container').values(container)).id;
 export const updateContainer = (db: Db, id: number, container: Updateable<ContainerTable>): void => {
@@ -147,8 +150,8 @@ const scaleById = writtenOnce(() => build.selectFrom('scale').select(scaleColumn
 
 export const listScales = (db: Db): Scale[] => db.many(allScales());
 export const findScale = (db: Db, id: number): Scale | undefined => db.maybe(scaleById(id));
-export const findScaleByName = (db: Db, name: string): Scale | undefined =>
-  db.maybe(build.selectFrom('scale').select(scaleColumns).where('name', '=', name.trim()));
+const scaleByName = writtenOnce(() => build.selectFrom('scale').select(scaleColumns).where('name', '=', ''));
+export const findScaleByName = (db: Db, name: string): Scale | undefined => db.maybe(scaleByName(name.trim()));
 export const insertScale = (db: Db, scale: Insertable<ScaleTable>): number =>
   db.run(build.insertInto('scale').values(scale)).id;
 export const updateScale = (db: Db, id: number, scale: Updateable<ScaleTable>): void => {
@@ -166,8 +169,8 @@ const yardById = writtenOnce(() => build.selectFrom('yard').select(yardColumns).
 
 export const listYards = (db: Db): Yard[] => db.many(allYards());
 export const findYard = (db: Db, id: number): Yard | undefined => db.maybe(yardById(id));
-export const findYardByName = (db: Db, name: string): Yard | undefined =>
-  db.maybe(build.selectFrom('yard').select(yardColumns).where('name', '=', name.trim()));
+const yardByName = writtenOnce(() => build.selectFrom('yard').select(yardColumns).where('name', '=', ''));
+export const findYardByName = (db: Db, name: string): Yard | undefined => db.maybe(yardByName(name.trim()));
 export const insertYard = (db: Db, yard: Insertable<YardTable>): number =>
   db.run(build.insertInto('yard').values(yard)).id;
 export const updateYard = (db: Db, id: number, yard: Updateable<YardTable>): void => {

@@ -96,15 +96,16 @@ export const ticketsTakenBackOf = (db: Db, manifestId: number): Ticket[] =>
       .orderBy('ticket.id'),
   );
 
+const standingNumbered = writtenOnce(() =>
+  tickets()
+    .where('ticket.yard_id', '=', 0)
+    .where('ticket.number', '=', '')
+    .where(isStandingTicket)
+    .orderBy('ticket.id'),
+);
 /** The standing tickets of a yard with one number, to ask about a ticket entered twice. */
 export const standingTicketsNumbered = (db: Db, yardId: number, number: string): Ticket[] =>
-  db.many(
-    tickets()
-      .where('ticket.yard_id', '=', yardId)
-      .where('ticket.number', '=', number.trim())
-      .where(isStandingTicket)
-      .orderBy('ticket.id'),
-  );
+  db.many(standingNumbered(yardId, number.trim()));
 
 /** Every standing ticket in the order of sale, for the files. */
 export const allStandingTickets = (db: Db): Ticket[] =>
@@ -259,16 +260,18 @@ export function ticketLines(db: Db, ticketId: number): TicketLine[] {
 
 /** The standing ticket that pays for a load, if one does. */
 export const ticketPayingFor = (db: Db, loadId: number): { id: number; number: string } | undefined =>
-  db.maybe(
-    build
-      .selectFrom('ticket_line_load')
-      .innerJoin('ticket_line', 'ticket_line.id', 'ticket_line_load.ticket_line_id')
-      .innerJoin('ticket', 'ticket.id', 'ticket_line.ticket_id')
-      .select(['ticket.id', 'ticket.number'])
-      .where('ticket_line_load.manifest_line_id', '=', loadId)
-      .where(isStandingTicket)
-      .limit(1),
-  );
+  db.maybe(payingTicket(loadId));
+
+const payingTicket = writtenOnce(() =>
+  build
+    .selectFrom('ticket_line_load')
+    .innerJoin('ticket_line', 'ticket_line.id', 'ticket_line_load.ticket_line_id')
+    .innerJoin('ticket', 'ticket.id', 'ticket_line.ticket_id')
+    .select(['ticket.id', 'ticket.number'])
+    .where('ticket_line_load.manifest_line_id', '=', 0)
+    .where(isStandingTicket)
+    .limit(sql.lit(1)),
+);
 
 export const insertTicket = (db: Db, ticket: Insertable<TicketTable>): number => db.insert('ticket', ticket);
 export const insertTicketTakeBack = (db: Db, takeBack: Insertable<TicketTakeBackTable>): void => {
