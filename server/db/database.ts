@@ -75,6 +75,12 @@ export class Db {
     return this.#prepare(sql).all(...parameters) as Row[];
   }
 
+  /** The rows of a query one after the other, where there may be more than fit into memory. Nothing is written meanwhile. */
+  *each<Row>(query: Query<Row>): Generator<Row, void, undefined> {
+    const { sql, parameters } = compile(query);
+    yield* this.sqlite.prepare(sql).iterate(...parameters) as IterableIterator<Row>;
+  }
+
   /** The first row of a query, or undefined. */
   maybe<Row>(query: Query<Row>): Row | undefined {
     const { sql, parameters } = compile(query);

@@ -194,8 +194,8 @@ const inWeightWithBin = writtenOnce(() => inWeightsWithBin().where('in_weight.id
 export const findInWeightWithBin = (db: Db, id: number): RecentInWeight | undefined => db.maybe(inWeightWithBin(id));
 
 /** Every in-weight that stands, by day, for the files. */
-export const standingInWeights = (db: Db): (RecentInWeight & { scale_name: string | null })[] =>
-  db.many(
+export const standingInWeights = (db: Db): Iterable<RecentInWeight & { scale_name: string | null }> =>
+  db.each(
     inWeightsWithBin()
       .leftJoin('scale', 'scale.id', 'in_weight.scale_id')
       .select('scale.name as scale_name')

@@ -171,8 +171,8 @@ export function historyOfGrade(db: Db, gradeId: number, { yardId, ...span }: Quo
 }
 
 /** Every quote that counts in the order it was seen, with the names that files use. */
-export const allQuotes = (db: Db): NamedQuote[] =>
-  db.many(namedQuotes().where(takeBackOf('quote'), 'is', null).orderBy('quote.seen_on').orderBy('quote.id'));
+export const allQuotes = (db: Db): Iterable<NamedQuote> =>
+  db.each(namedQuotes().where(takeBackOf('quote'), 'is', null).orderBy('quote.seen_on').orderBy('quote.id'));
 
 /** The quotes seen from one day to another that count, to tell whether a file repeats them. */
 export const quotesSeenBetween = (db: Db, from: Day, to: Day): Quote[] =>
