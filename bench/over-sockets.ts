@@ -1,5 +1,5 @@
 import { median } from './pages.ts';
-import { figureOf, type Served, serve } from './processes.ts';
+import { figuresOf, type Served, serve } from './processes.ts';
 
 const ROUNDS = 5;
 const ROUND_MS = 1000;
@@ -16,12 +16,17 @@ export interface SocketRates {
   unchangedShare: number;
 }
 
-const rate = ({ port }: Served, path: string): number => figureOf('load.ts', [port, path, String(ROUND_MS)]);
+const LOAD = new URL('./load.ts', import.meta.url);
+const CONSTANT = new URL('./constant.ts', import.meta.url);
+const SERVED = new URL('./served.ts', import.meta.url);
+
+const rate = ({ port }: Served, path: string): number =>
+  figuresOf(LOAD, [port, path, String(ROUND_MS)])[0] ?? Number.NaN;
 
 /** The three in turn, so that whatever slows the machine hits all of them; the share is that within a round. */
 async function timeOne(changed: Served, unchanged: Served, path: string): Promise<SocketRates> {
   const page = await fetch(`http://127.0.0.1:${unchanged.port}${path}`);
-  const constant = await serve('constant.ts', [String((await page.text()).length)]);
+  const constant = await serve(CONSTANT, [String((await page.text()).length)]);
   const rounds = Array.from({ length: ROUNDS }, () => ({
     constant: rate(constant, '/'),
     changed: rate(changed, path),
@@ -42,8 +47,8 @@ async function timeOne(changed: Served, unchanged: Served, path: string): Promis
 
 /** What is asked for most, over real sockets, beside a bare server that sends as many characters. */
 export async function timeOverSockets(file: string, paths: readonly string[]): Promise<SocketRates[]> {
-  const changed = await serve('served.ts', [file, 'changed']);
-  const unchanged = await serve('served.ts', [file, 'unchanged']);
+  const changed = await serve(SERVED, [file, 'changed']);
+  const unchanged = await serve(SERVED, [file, 'unchanged']);
   const rates: SocketRates[] = [];
   for (const path of paths) rates.push(await timeOne(changed, unchanged, path));
   await changed.stop();
