@@ -47,7 +47,17 @@ function findNode() {
 }
 
 if (!isInstalled()) install();
-const child = spawn(findNode(), process.argv.slice(2), { cwd: root, stdio: 'inherit' });
+/**
+ * What Node made of the source is kept beside the packages, so that the next start does not have to make it again: a
+ * quarter of a second less, and thirty megabytes. It goes away with the packages.
+ */
+const NODE_COMPILE_CACHE = process.env.NODE_COMPILE_CACHE ?? inRoot('node_modules', '.cache', 'compiled');
+/** A server at home is asked for a page now and then: rather a little tidying more often than a heap of what is done with. */
+const FLAGS = ['--max-semi-space-size=2', '--optimize-for-size'];
+
+const env = { ...process.env, NODE_COMPILE_CACHE };
+const flags = process.argv[2] === 'server/main.ts' ? FLAGS : [];
+const child = spawn(findNode(), [...flags, ...process.argv.slice(2)], { cwd: root, stdio: 'inherit', env });
 for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP']) process.on(signal, () => child.kill(signal));
 // npm tells only its shell to end, and the shell does not tell us: when it is gone, the server must not stay behind.
 const parent = process.ppid;

@@ -21,6 +21,7 @@ import { findRoutes } from './find/routes.ts';
 import { trailRoutes } from './history/routes.ts';
 import { lastEntryRoutes } from './home/last-entry-routes.ts';
 import { homeRoutes } from './home/routes.ts';
+import { KeptPages } from './kept-pages.ts';
 import type { LastEntry } from './last-entry.ts';
 import { binRoutes } from './ledger/bin-routes.ts';
 import { inWeightListRoutes } from './ledger/in-weight-routes.ts';
@@ -79,6 +80,8 @@ const COMPRESSION = {
   threshold: 1024,
   encodings: ['br', 'gzip'] satisfies ('br' | 'gzip')[],
   zlibOptions: { level: 9 },
+  // At once and not as a stream: for a page of a ledger's size that is five times quicker, and nothing is left behind.
+  syncThreshold: 256 * 1024,
   brotliOptions: { params: { [constants.BROTLI_PARAM_QUALITY]: 5 } },
 };
 
@@ -92,6 +95,35 @@ const CONTENT_SECURITY = {
   'base-uri': ["'none'"],
   'frame-ancestors': ["'none'"],
 };
+
+/** What is answered, area by area, in the order of the job. */
+const AREAS = [
+  homeRoutes,
+  lastEntryRoutes,
+  weighInRoutes,
+  inWeightListRoutes,
+  binRoutes,
+  priceRoutes,
+  setupRoutes,
+  gradeRoutes,
+  binSetupRoutes,
+  tagRoutes,
+  containerRoutes,
+  scaleRoutes,
+  scaleCheckRoutes,
+  yardRoutes,
+  yardScaleRoutes,
+  manifestRoutes,
+  ticketEntryRoutes,
+  ticketRoutes,
+  reportRoutes,
+  scaleReportRoutes,
+  fileRoutes,
+  attachmentRoutes,
+  findRoutes,
+  trailRoutes,
+  backupRoutes,
+] as const;
 
 /** Builds the server around one open ledger: everything it answers is registered here, in order. */
 export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
@@ -108,7 +140,8 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
     frameworkErrors: answerBadAddress,
     clientErrorHandler: answerBadClient,
   });
-  app.decorate('tarebook', { db, clock, isDemo, openDemo, backups, lastEntry, homeUrls, refreshNetwork });
+  const kept = new KeptPages();
+  app.decorate('tarebook', { db, clock, isDemo, openDemo, backups, lastEntry, homeUrls, refreshNetwork, kept });
   answerErrors(app);
   cutSlowForms(app, patience);
   // Its own directives would send a phone on the home network to https, which is not there.
@@ -137,30 +170,6 @@ export async function buildApp(parts: AppParts): Promise<FastifyInstance> {
   const door = new Door();
   await app.register(signInRoutes, { door });
   await app.register(deviceRoutes, { door });
-  await app.register(homeRoutes);
-  await app.register(lastEntryRoutes);
-  await app.register(weighInRoutes);
-  await app.register(inWeightListRoutes);
-  await app.register(binRoutes);
-  await app.register(priceRoutes);
-  await app.register(setupRoutes);
-  await app.register(gradeRoutes);
-  await app.register(binSetupRoutes);
-  await app.register(tagRoutes);
-  await app.register(containerRoutes);
-  await app.register(scaleRoutes);
-  await app.register(scaleCheckRoutes);
-  await app.register(yardRoutes);
-  await app.register(yardScaleRoutes);
-  await app.register(manifestRoutes);
-  await app.register(ticketEntryRoutes);
-  await app.register(ticketRoutes);
-  await app.register(reportRoutes);
-  await app.register(scaleReportRoutes);
-  await app.register(fileRoutes);
-  await app.register(attachmentRoutes);
-  await app.register(findRoutes);
-  await app.register(trailRoutes);
-  await app.register(backupRoutes);
+  for (const routes of AREAS) await app.register(routes);
   return app;
 }

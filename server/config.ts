@@ -1,4 +1,5 @@
 import { isIPv4 } from 'node:net';
+import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
 /** What can be set from outside. Everything else is a setting of the ledger, on its own page. */
@@ -38,7 +39,7 @@ export function readConfig(environment: Readonly<Record<string, string | undefin
   };
 }
 
-/** Where it is noted which entry of a ledger was its newest. */
-export const lastEntryFile = (config: Config): string => `${config.dataFolder}/last-entry.json`;
-
 export const ledgerFile = (config: Config): string => `${config.dataFolder}/ledger.sqlite`;
+
+/** Where it is noted which entry of a ledger was its newest: beside it. */
+export const lastEntryFile = (ledger: string): string => join(dirname(ledger), 'last-entry.json');

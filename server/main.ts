@@ -1,5 +1,5 @@
 import { noteHomeAddress } from './access/acts.ts';
-import { HomeNetwork, isKeptOff } from './access/home-network.ts';
+import { HomeNetwork, type HomeNetworkParts, isKeptOff } from './access/home-network.ts';
 import { passphraseHash } from './access/queries.ts';
 import { buildApp } from './app.ts';
 import { removeSecondNames } from './backups/files.ts';
@@ -8,6 +8,7 @@ import { Keeper } from './backups/keeper.ts';
 import { systemClock } from './clock.ts';
 import { lastEntryFile, ledgerFile, readConfig } from './config.ts';
 import { openLedger } from './context.ts';
+import type { Db } from './db/database.ts';
 import { openDb } from './db/open.ts';
 import { takeServingLock } from './db/serving.ts';
 import { LedgerFileError } from './db/trouble.ts';
@@ -34,7 +35,7 @@ async function main(): Promise<void> {
   if (lock === null) throw new LedgerFileError(ALREADY_SERVED);
   removeSecondNames(ledger);
   const db = openDb(ledger);
-  const lastEntry = new LastEntry(db, lastEntryFile(config));
+  const lastEntry = new LastEntry(db, lastEntryFile(ledger));
   await setPassphraseOnce(db, config.passphrase);
   const demo = new DemoBeside();
   const backups = new Keeper({ db, ledger, clock: systemClock, log: (sentence) => console.error(sentence) });
@@ -53,17 +54,7 @@ async function main(): Promise<void> {
   await app.listen({ host: LOOPBACK, port: config.port });
   const address = app.server.address();
   const port = typeof address === 'object' && address !== null ? address.port : config.port;
-  network = new HomeNetwork({
-    server: app.server,
-    port,
-    host: config.host,
-    isOpen: () => passphraseHash(db) !== undefined,
-    onTrouble: (sentence) => console.error(sentence),
-    onAddress(url) {
-      const before = noteHomeAddress(openLedger(db, systemClock, 'this computer'), url);
-      if (before !== null) console.log(`The address on the home network is now ${url}/ (it was ${before}/).`);
-    },
-  });
+  network = homeNetwork(db, { server: app.server, port, host: config.host });
   const noting = setInterval(() => lastEntry.note(), NOTE_EVERY_MS);
   const stopWatching = watchForRestore(config.dataFolder, {
     db,
@@ -99,6 +90,18 @@ async function main(): Promise<void> {
   if (behind !== null) console.error(behind);
   backups.start();
 }
+
+/** The home network, which is answered as long as there is a passphrase. */
+const homeNetwork = (db: Db, listening: Pick<HomeNetworkParts, 'server' | 'port' | 'host'>): HomeNetwork =>
+  new HomeNetwork({
+    ...listening,
+    isOpen: () => passphraseHash(db) !== undefined,
+    onTrouble: (sentence) => console.error(sentence),
+    onAddress(url) {
+      const before = noteHomeAddress(openLedger(db, systemClock, 'this computer'), url);
+      if (before !== null) console.log(`The address on the home network is now ${url}/ (it was ${before}/).`);
+    },
+  });
 
 endOnFault();
 main().catch((error: unknown) => {

@@ -9,6 +9,7 @@ import type { Clock } from './clock.ts';
 import { type Ledger, openLedger } from './context.ts';
 import type { Db } from './db/database.ts';
 import { troubleOf } from './db/trouble.ts';
+import { KEY_AT_SENDING, type KeptPages, TOKEN_AT_SENDING } from './kept-pages.ts';
 import type { LastEntry } from './last-entry.ts';
 import { type Problems, Reader, type Typed, Unreadable } from './reading.ts';
 import { Refusal } from './refusal.ts';
@@ -29,6 +30,7 @@ declare module 'fastify' {
       backups: Keeper | null;
       homeUrls: () => readonly string[];
       refreshNetwork: () => Promise<void>;
+      kept: KeptPages;
     };
   }
   interface FastifyContextConfig {
@@ -59,19 +61,43 @@ export function showOf(request: FastifyRequest): Show {
 const FORM = /<form method="post"[^>]*>/g;
 
 /** Puts the browser's token into every form of a page, so that no view can forget it. */
-function withFormTokens(page: string, visitor: Visitor | null): string {
-  if (visitor === null) return page;
-  const field = `<input type="hidden" name="${FORM_TOKEN}" value="${formTokenOf(visitor.token)}">`;
+function withFormTokens(page: string, formToken: string): string {
+  const field = `<input type="hidden" name="${FORM_TOKEN}" value="${formToken}">`;
   return page.replace(FORM, (form) => form + field);
+}
+
+function sendText(reply: FastifyReply, text: string, status: number): FastifyReply {
+  const { visitor } = reply.request;
+  if (visitor?.needsCookie) reply.setCookie(COOKIE, visitor.token, cookieRules(reply.request));
+  return reply.code(status).type('text/html; charset=utf-8').send(text);
 }
 
 export function sendHtml(reply: FastifyReply, body: SafeHtml, status = 200): FastifyReply {
   const { visitor } = reply.request;
-  if (visitor?.needsCookie) reply.setCookie(COOKIE, visitor.token, cookieRules(reply.request));
-  return reply
-    .code(status)
-    .type('text/html; charset=utf-8')
-    .send(withFormTokens(String(body), visitor));
+  const text = String(body);
+  return sendText(reply, visitor === null ? text : withFormTokens(text, formTokenOf(visitor.token)), status);
+}
+
+/**
+ * Sends a page that whoever is let in sees alike until something is written, and makes it only when that happened. The
+ * form token and a request key, which is never given out twice, are put in at each sending.
+ * @param make writes the page, with the request key it is given in its form
+ * @param beside what the page says that is in neither ledger, day nor address
+ */
+export function sendKept(
+  request: FastifyRequest,
+  reply: FastifyReply,
+  make: (requestKey: string) => SafeHtml,
+  beside: object = {},
+): FastifyReply {
+  const { db, clock, kept } = request.server.tarebook;
+  if (request.visitor?.isLetIn !== true) return sendHtml(reply, make(newRequestKey()));
+  const formToken = formTokenOf(request.visitor.token);
+  const seen = `${request.url} ${JSON.stringify(beside)}`;
+  const page = kept.page(`${db.version()} ${clock.today()}`, seen, () =>
+    withFormTokens(String(make(KEY_AT_SENDING)), TOKEN_AT_SENDING),
+  );
+  return sendText(reply, page.replaceAll(KEY_AT_SENDING, newRequestKey).replaceAll(TOKEN_AT_SENDING, formToken), 200);
 }
 
 export const paramsOf = (request: FastifyRequest): Typed => request.params as Typed;

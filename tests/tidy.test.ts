@@ -20,6 +20,12 @@ const sources = ['server', 'views', 'seed', 'bench', 'scripts']
   .filter((path) => /\.(ts|mjs)$/.test(path) && !path.endsWith('.d.ts'));
 const everything = [...sources, ...filesBelow('tests').filter((path) => path.endsWith('.ts'))];
 
+/** Scripts that a file runs in processes of their own. */
+const runBy = (path: string): string[] =>
+  [...source(path).matchAll(/new URL\('(\.[^']+\.ts)', import\.meta\.url\)/g)].map(([, target]) =>
+    relative(root, join(root, dirname(path), target ?? '')),
+  );
+
 /** Paths a file imports from this project; types alone do not count when `values` is set. */
 function importsOf(path: string, { values }: { values: boolean }): string[] {
   const pattern = /^(?:import|export)\s+(type\s+)?(?:[^'";]*?\sfrom\s+)?'(\.[^']+)'/gms;
@@ -53,6 +59,7 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/clock.ts': 'pure',
   'server/config.ts': 'pure',
   'server/request-key.ts': 'pure',
+  'server/kept-pages.ts': 'pure',
   'server/static-files.ts': 'pure',
   'server/styles.ts': 'pure',
   'server/scripts.ts': 'pure',
@@ -214,7 +221,7 @@ test('nothing is dead: every file is reached from a command, the server or the b
   const reach = (path: string): void => {
     if (seen.has(path)) return;
     seen.add(path);
-    for (const target of importsOf(path, { values: false })) reach(target);
+    for (const target of [...importsOf(path, { values: false }), ...runBy(path)]) reach(target);
   };
   const scripts = Object.values((JSON.parse(source('package.json')) as { scripts: Record<string, string> }).scripts);
   const starts = sources.filter((path) => scripts.some((script) => script.includes(path)));

@@ -86,9 +86,11 @@ export const endOtherSessions = (db: Db, exceptId: number, at: string): void =>
 export const lastHomeAddresses = (db: Db): HomeAddress[] =>
   db.many(build.selectFrom('home_address').select(['id', 'url', 'seen_on', 'is_read']).orderBy('id', 'desc').limit(2));
 
+const unreadAddress = writtenOnce(() =>
+  build.selectFrom('home_address').select('url').where('is_read', '=', 0).orderBy('id', 'desc'),
+);
 /** The newest of them when nobody has read yet that it changed. */
-export const unreadHomeUrl = (db: Db): string | null =>
-  db.maybe(build.selectFrom('home_address').select('url').where('is_read', '=', 0).orderBy('id', 'desc'))?.url ?? null;
+export const unreadHomeUrl = (db: Db): string | null => db.maybe(unreadAddress(0))?.url ?? null;
 
 export const insertHomeAddress = (db: Db, address: { url: string; seen_on: Day; is_read: 0 | 1 }): number =>
   db.insert('home_address', address);

@@ -1,6 +1,7 @@
 import { existsSync, renameSync, rmSync } from 'node:fs';
 import { dirname } from 'node:path';
 import SqliteDatabase from 'better-sqlite3';
+import { lastEntryFile } from '../config.ts';
 import { flushFolder, keepAside } from './files.ts';
 
 /** How long to wait for a command that has the ledger open. */
@@ -34,6 +35,8 @@ export function swapIn({ ledger, fresh, aside }: Swap, onStep: (step: string) =>
     // Windows renames over no file that is open; there, whoever opens it now makes the renaming fail instead.
     if (process.platform === 'win32') held?.close();
     renameSync(fresh, ledger);
+    // What was the newest entry of the one is not that of the other.
+    rmSync(lastEntryFile(ledger), { force: true });
     onStep('swapped');
     flushFolder(dirname(ledger));
   } finally {

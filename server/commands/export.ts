@@ -1,10 +1,10 @@
-import { closeSync, createWriteStream, openSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { closeSync, createWriteStream, openSync, renameSync, rmSync, writeSync } from 'node:fs';
 import { join } from 'node:path';
 import { writeArchive } from '../backups/archive.ts';
 import { writeHoldings } from '../backups/compute.ts';
 import { takeName, whyNot, workingName } from '../backups/files.ts';
 import type { Ledger } from '../context.ts';
-import { findExport, ledgerExports, reportExports, writeExport } from '../files/exports/names.ts';
+import { exportPieces, findExport, ledgerExports, reportExports } from '../files/exports/names.ts';
 import { journal, journalPieces } from '../files/journal/journal.ts';
 import type { Typed } from '../reading.ts';
 import { CommandError, complain, existingLedger, runCommand, withLedger } from './command.ts';
@@ -28,9 +28,13 @@ runCommand((args) => {
   const write = writerOf(name);
   const asked = readOptions(args.filter((arg) => arg.startsWith('--')));
   withLedger(false, (ledger) => {
-    const pieces = write(ledger, asked);
-    if (file === undefined) for (const piece of pieces) process.stdout.write(piece);
-    else writeWhole(file, pieces);
+    // One snapshot for all rows: the server may go on weighing in meanwhile.
+    const writeAll = () => {
+      const pieces = write(ledger, asked);
+      if (file === undefined) for (const piece of pieces) process.stdout.write(piece);
+      else writeWhole(file, pieces);
+    };
+    ledger.db.sqlite.transaction(writeAll).deferred();
   });
   return 0;
 });
@@ -40,7 +44,7 @@ function writerOf(name: string): (ledger: Ledger, asked: Typed) => Iterable<stri
   if (name === journal.name) return journalPieces;
   const found = findExport(name);
   if (found === undefined) throw new CommandError(`There is no “${name}” to export. ${USAGE}`);
-  return (ledger, asked) => [writeExport(ledger, found, asked)];
+  return (ledger, asked) => exportPieces(ledger, found, asked);
 }
 
 /** Everything in one zip file. It gets its name once it is whole. */
@@ -72,19 +76,29 @@ function readOptions(args: readonly string[]): Record<string, string> {
 /** Writes beside the file first and then takes its name, so that nobody ever finds half of it. */
 function writeWhole(file: string, pieces: Iterable<string>): void {
   const beside = `${file}.${process.pid}.part`;
-  const inPlace = <Result>(act: () => Result): Result => {
-    try {
-      return act();
-    } catch {
-      rmSync(beside, { force: true });
-      throw new CommandError(`${file} cannot be written. Is its folder there?`);
-    }
-  };
-  const out = inPlace(() => openSync(beside, 'w'));
   try {
-    for (const piece of pieces) inPlace(() => writeFileSync(out, piece));
-  } finally {
-    closeSync(out);
+    writePieces(beside, pieces);
+    renameSync(beside, file);
+  } catch (error) {
+    rmSync(beside, { force: true });
+    if (!isFileError(error)) throw error;
+    throw new CommandError(`${file} cannot be written. Is its folder there?`);
   }
-  inPlace(() => renameSync(beside, file));
 }
+
+function writePieces(file: string, pieces: Iterable<string>): void {
+  const descriptor = openSync(file, 'w');
+  try {
+    for (const piece of pieces) writeAll(descriptor, Buffer.from(piece));
+  } finally {
+    closeSync(descriptor);
+  }
+}
+
+/** A full disk may take a part of what is written to it before it refuses the rest. */
+function writeAll(descriptor: number, bytes: Buffer): void {
+  for (let written = 0; written < bytes.length; ) written += writeSync(descriptor, bytes, written);
+}
+
+/** An error of the file that is written, not of the ledger that is read. */
+const isFileError = (error: unknown): boolean => error instanceof Error && 'syscall' in error;

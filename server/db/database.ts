@@ -41,10 +41,10 @@ type Query<Row> = Compilable<Row> | RawBuilder<Row>;
  * A query that is written once and from then on only given its values, in the order in which they stand in it. To write
  * a query costs several times what SQLite needs to answer it, so this is for what a weigh-in waits for.
  */
-export function writtenOnce<Row>(query: () => Compilable<Row>): (...values: unknown[]) => Compilable<Row> {
+export function writtenOnce<Row>(query: () => Query<Row>): (...values: unknown[]) => Compilable<Row> {
   let written: CompiledQuery<Row> | undefined;
   return (...values) => {
-    written ??= query().compile();
+    written ??= compile(query()) as CompiledQuery<Row>;
     const compiled: CompiledQuery<Row> = { ...written, parameters: values };
     return { compile: () => compiled };
   };
@@ -65,6 +65,8 @@ export class Db {
   readonly #inserts = new Map<string, SqliteDatabase.Statement>();
   #whole: SqliteDatabase.Transaction<(act: () => unknown) => unknown>;
   #watch: FileWatch | null;
+  /** How often another file took the place of the one that was open. */
+  #exchanges = 0;
 
   constructor(sqlite: SqliteDatabase.Database) {
     this.#sqlite = sqlite;
@@ -81,6 +83,12 @@ export class Db {
   many<Row>(query: Query<Row>): Row[] {
     const { sql, parameters } = compile(query);
     return this.#watched(() => this.#prepare(sql).all(...parameters) as Row[]);
+  }
+
+  /** The rows of a query one after the other, where there may be more than fit into memory. Nothing is written meanwhile. */
+  *each<Row>(query: Query<Row>): Generator<Row, void, undefined> {
+    const { sql, parameters } = compile(query);
+    yield* this.sqlite.prepare(sql).iterate(...parameters) as IterableIterator<Row>;
   }
 
   /** The first row of a query, or undefined. */
@@ -158,7 +166,16 @@ export class Db {
       this.#sqlite = open();
       this.#whole = wholeOf(this.#sqlite);
       this.#watch = watchOf(this.#sqlite);
+      this.#exchanges += 1;
     }
+  }
+
+  /** Another text as soon as anything in the ledger is another, whether it was written here or by another program. */
+  version(): string {
+    // The first counts what others committed, the second what was written here, taken back or not.
+    const byOthers = this.#prepare('PRAGMA data_version').raw().get() as unknown[];
+    const byUs = this.#prepare('SELECT total_changes()').raw().get() as unknown[];
+    return `${this.#exchanges} ${byOthers[0]} ${byUs[0]}`;
   }
 
   close(): void {

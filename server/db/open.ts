@@ -60,7 +60,9 @@ function setUp(sqlite: SqliteDatabase.Database): void {
   sqlite.pragma('synchronous = FULL');
   sqlite.pragma('foreign_keys = ON');
   // A weigh-in writes about a dozen pages; at the usual 1000 every eightieth would wait for the whole ledger's file.
-  sqlite.pragma('wal_autocheckpoint = 4000');
+  sqlite.pragma('wal_autocheckpoint = 2000');
+  // What a large import left behind is cut off again.
+  sqlite.pragma('journal_size_limit = 8388608');
   // What an act inside an act may have to take back is kept in memory, not in a file beside the ledger.
   sqlite.pragma('temp_store = MEMORY');
   if (!sqlite.memory && journal !== 'wal') throw new LedgerFileError(NOT_HERE);

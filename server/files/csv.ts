@@ -93,10 +93,13 @@ function rowsOf(text: string): FileRow[] {
 }
 
 /**
- * Writes a CSV file. Lines end with CRLF because RFC 4180 says so, on every system, so that one ledger gives one file
- * byte for byte wherever it is exported. Texts are expected to be neutralised already; figures are left as they are.
+ * Writes lines of a CSV file. They end with CRLF because RFC 4180 says so, on every system, so that one ledger gives one
+ * file byte for byte wherever it is exported. Texts are expected to be neutralised already; figures are left as they are.
  */
-export function writeCsv(header: readonly string[], rows: readonly (readonly string[])[]): string {
+export const writeCsvLines = (rows: readonly (readonly string[])[]): string =>
   // A line feed alone would not be quoted otherwise, because it is not the line end.
-  return stringify([header, ...rows] as string[][], { record_delimiter: '\r\n', quoted_match: /[\r\n]/ });
-}
+  stringify(rows as string[][], { record_delimiter: '\r\n', quoted_match: /[\r\n]/ });
+
+/** Writes a whole CSV file; see writeCsvLines. */
+export const writeCsv = (header: readonly string[], rows: readonly (readonly string[])[]): string =>
+  writeCsvLines([header, ...rows]);

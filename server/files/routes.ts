@@ -3,13 +3,16 @@ import { setImmediate } from 'node:timers/promises';
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { filesPage } from '../../views/files/files.ts';
 import { type ImportPageParts, importPage } from '../../views/files/import.ts';
+import type { Ledger } from '../context.ts';
+import { openSnapshot } from '../db/snapshot.ts';
 import { troubleOf } from '../db/trouble.ts';
 import { type Problems, type Typed, Unreadable } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
 import { readUpload, type UploadRules } from '../uploads.ts';
 import { bodyOf, idIn, ledgerOf, mustFind, paramsOf, problemsOf, queryOf, sendHtml, showOf, submit } from '../web.ts';
 import { countOf, type ImportReport, importFile, LARGEST_FILE, LARGEST_FILE_BYTES } from './acts.ts';
-import { findExport, ledgerExports, reportExports, writeExport } from './exports/names.ts';
+import type { ExportFile } from './exports/export.ts';
+import { exportPieces, findExport, ledgerExports, reportExports } from './exports/names.ts';
 import { findImportKind, importKinds } from './imports/kinds.ts';
 import type { ImportKind } from './imports/rows.ts';
 import { journal, journalPieces } from './journal/journal.ts';
@@ -18,6 +21,28 @@ import { journal, journalPieces } from './journal/journal.ts';
 const LARGEST_FIELD_BYTES = Math.ceil(LARGEST_FILE_BYTES * 1.4);
 /** Longer than this, the text of a file with problems is not put back into the page. */
 const LONGEST_SHOWN = 200_000;
+
+/** An export of the ledger as it stands now, written as fast as it is taken; between two pieces others have their turn. */
+function snapshotPieces(ledger: Ledger, file: ExportFile, typed: Typed): AsyncGenerator<string> {
+  const snapshot = openSnapshot(ledger.db);
+  try {
+    return inTurns(exportPieces({ ...ledger, db: snapshot.db }, file, typed), snapshot.close);
+  } catch (error) {
+    snapshot.close();
+    throw error;
+  }
+}
+
+async function* inTurns(pieces: Iterable<string>, atEnd: () => void = () => undefined): AsyncGenerator<string> {
+  try {
+    for (const piece of pieces) {
+      yield piece;
+      await setImmediate();
+    }
+  } finally {
+    atEnd();
+  }
+}
 
 /** Files: take the ledger out, bring a file in. */
 export async function fileRoutes(app: FastifyInstance): Promise<void> {
@@ -37,11 +62,11 @@ export async function fileRoutes(app: FastifyInstance): Promise<void> {
   app.get('/export/:file', (request, reply) => {
     const name = /^([\w-]{1,40})\.csv$/.exec(paramsOf(request).file ?? '')?.[1] ?? '';
     const file = mustFind(findExport(name), 'file to export');
-    const text = writeExport(ledgerOf(request), file, queryOf(request));
+    const pieces = snapshotPieces(ledgerOf(request), file, queryOf(request));
     return reply
       .type('text/csv; charset=utf-8')
       .header('content-disposition', `attachment; filename="${name}.csv"`)
-      .send(text);
+      .send(Readable.from(pieces, { objectMode: false }));
   });
 
   app.get(`/export/${journal.fileName}`, (request, reply) => {
@@ -49,7 +74,7 @@ export async function fileRoutes(app: FastifyInstance): Promise<void> {
     return reply
       .type('text/plain; charset=utf-8')
       .header('content-disposition', `attachment; filename="${journal.fileName}"`)
-      .send(Readable.from(oneAtATime(pieces), { highWaterMark: 1 }));
+      .send(Readable.from(inTurns(pieces), { highWaterMark: 1 }));
   });
 
   app.get('/import', (request, reply) => {
@@ -76,13 +101,6 @@ export async function fileRoutes(app: FastifyInstance): Promise<void> {
 }
 
 /** A piece is made when the one before it is on its way, and others are answered in between. */
-async function* oneAtATime(pieces: Iterable<string>): AsyncGenerator<string> {
-  for (const piece of pieces) {
-    yield piece;
-    await setImmediate();
-  }
-}
-
 const emptyPage: Omit<ImportPageParts, 'state'> = {
   kinds: importKinds,
   checked: null,

@@ -2,12 +2,11 @@ import { localTime } from '../clock.ts';
 import { fullness } from '../ledger/compute.ts';
 import type { BinOnHand } from '../ledger/queries.ts';
 import { type AmountMinor, sumMoney } from '../money/money.ts';
-import { type PriceUnit, valueOfMass, worthOfMass } from '../prices/compute.ts';
+import { convertPrice, type PriceUnit, type UnitPrice, worthOfMass } from '../prices/compute.ts';
 import type { Quote } from '../prices/queries.ts';
 import type { Settings } from '../setup/settings.ts';
 import { writeDay } from '../units/day.ts';
 import { Decimal } from '../units/decimal.ts';
-import { massUg } from '../units/mass.ts';
 
 /** A bin with its value at the best quote, as the overview shows it. */
 export interface ValuedBin {
@@ -18,29 +17,39 @@ export interface ValuedBin {
   fullness: number | null;
 }
 
-const PROBE_UG = massUg(1_000_000_000);
+interface PricedQuote {
+  quote: Quote;
+  unitPrice: UnitPrice;
+}
 
-const worth = (quote: Quote): Decimal =>
-  valueOfMass(PROBE_UG, { price: new Decimal(quote.price), per: quote.per as PriceUnit }) ?? new Decimal(-1);
+/** Whether one price by weight is above another, whatever units they are in. */
+function isDearer(a: UnitPrice, b: UnitPrice): boolean {
+  if (a.per === b.per) return a.price.gt(b.price);
+  const [first, second] = [convertPrice(a, 'kg'), convertPrice(b, 'kg')];
+  return first !== null && second !== null && first.gt(second);
+}
 
-/** The highest of the newest quotes for a grade, whatever unit it is in; prices by the piece have no value by weight. */
-export function bestQuoteFor(gradeId: number, quotes: readonly Quote[]): Quote | null {
-  const byWeight = quotes.filter((quote) => quote.grade_id === gradeId && quote.per !== 'each');
-  return byWeight.reduce<Quote | null>(
-    (best, quote) => (best === null || worth(quote).gt(worth(best)) ? quote : best),
-    null,
-  );
+/** The highest of the newest quotes by grade, whatever unit it is in; prices by the piece have no value by weight. */
+export function bestQuotes(quotes: readonly Quote[]): Map<number, PricedQuote> {
+  const best = new Map<number, PricedQuote>();
+  for (const quote of quotes) {
+    if (quote.per === 'each') continue;
+    const unitPrice: UnitPrice = { price: new Decimal(quote.price), per: quote.per as PriceUnit };
+    const known = best.get(quote.grade_id);
+    if (known === undefined || isDearer(unitPrice, known.unitPrice)) best.set(quote.grade_id, { quote, unitPrice });
+  }
+  return best;
 }
 
 /** What each bin would fetch at the best current quote, rounded half away from zero to the minor unit. */
 export function valueBins(bins: readonly BinOnHand[], quotes: readonly Quote[], settings: Settings): ValuedBin[] {
+  const byGrade = bestQuotes(quotes);
   return bins.map((bin) => {
-    const bestQuote = bestQuoteFor(bin.grade_id, quotes);
-    const unitPrice = bestQuote && { price: new Decimal(bestQuote.price), per: bestQuote.per as PriceUnit };
+    const best = byGrade.get(bin.grade_id);
     return {
       bin,
-      bestQuote,
-      valueMinor: unitPrice && worthOfMass(bin.mass_ug, unitPrice, settings.currency),
+      bestQuote: best?.quote ?? null,
+      valueMinor: best === undefined ? null : worthOfMass(bin.mass_ug, best.unitPrice, settings.currency),
       fullness: fullness(bin.mass_ug, bin.full_mark_ug),
     };
   });

@@ -14,7 +14,7 @@ import { lastCheckedScalesInUse } from '../scales/queries.ts';
 import { traitsOf } from '../scales/tolerance.ts';
 import { beginWithStarterList } from '../setup/acts.ts';
 import { isLedgerEmpty, listYards } from '../setup/queries.ts';
-import { ledgerOf, sendHtml, showOf, submit } from '../web.ts';
+import { ledgerOf, sendHtml, sendKept, showOf, submit } from '../web.ts';
 import { clockTrouble, totalValue, valueBins } from './compute.ts';
 import { loadsOnNoTicket, newestEntryAt } from './queries.ts';
 
@@ -23,13 +23,26 @@ export async function homeRoutes(app: FastifyInstance): Promise<void> {
   const canShowDemo = app.tarebook.openDemo !== null;
 
   app.get('/', async (request, reply) => {
-    const ledger = ledgerOf(request);
-    const show = showOf(request);
-    if (isLedgerEmpty(ledger.db) && !isLacking(app)) {
-      return sendHtml(reply, welcomePage(show, { typed: { requestKey: newRequestKey() }, problems: {} }, canShowDemo));
+    const { db, clock } = app.tarebook;
+    const isLacking = (app.tarebook.lastEntry?.missing ?? null) !== null;
+    if (isLedgerEmpty(db) && !isLacking) {
+      return sendHtml(
+        reply,
+        welcomePage(showOf(request), { typed: { requestKey: newRequestKey() }, problems: {} }, canShowDemo),
+      );
     }
-    const parts = readHome(ledger, app.tarebook.backups?.reminder ?? null);
-    return sendHtml(reply, homePage(show, { ...parts, lacksEntries: isLacking(app) }));
+    // What is worth knowing and is not in the ledger: the page is another when one of them is.
+    const beside: Beside = {
+      lacksEntries: isLacking,
+      backupReminder: app.tarebook.backups?.reminder ?? null,
+      clockTrouble: clockTrouble(clock.now(), newestEntryAt(db)),
+    };
+    return sendKept(
+      request,
+      reply,
+      () => homePage(showOf(request), { ...readHome(ledgerOf(request)), ...beside }),
+      beside,
+    );
   });
 
   app.post('/starter-list', (request, reply) =>
@@ -57,9 +70,10 @@ export async function homeRoutes(app: FastifyInstance): Promise<void> {
   });
 }
 
-const isLacking = ({ tarebook }: FastifyInstance): boolean => (tarebook.lastEntry?.missing ?? null) !== null;
+/** What the first page says that is not in the ledger itself. */
+type Beside = Pick<HomeParts, 'lacksEntries' | 'backupReminder' | 'clockTrouble'>;
 
-function readHome({ db, clock, settings }: Ledger, backupReminder: string | null): Omit<HomeParts, 'lacksEntries'> {
+function readHome({ db, clock, settings }: Ledger): Omit<HomeParts, keyof Beside> {
   const today = clock.today();
   const quotes = newestQuotes(db, today);
   const bins = valueBins(listBinsOnHand(db), quotes, settings);
@@ -73,8 +87,6 @@ function readHome({ db, clock, settings }: Ledger, backupReminder: string | null
     openLoads: loadsOnNoTicket(db),
     hasYards: listYards(db).length > 0,
     newHomeUrl: unreadHomeUrl(db),
-    clockTrouble: clockTrouble(clock.now(), newestEntryAt(db)),
-    backupReminder,
     failedScales: scales.flatMap(({ last, failed }) => (failed === null ? [] : [{ scale: last, failed }])),
     dueScales: scales
       .filter(({ last, failed }) => failed === null && isCheckDue(last, today, settings.scaleCheckDays))

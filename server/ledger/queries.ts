@@ -41,15 +41,15 @@ const binsOnHand = () =>
     .select((eb) => eb.fn.coalesce('balance.mass_ug', sql<MassUg>`0`).as('mass_ug'))
     .select('balance.since_on');
 
+const openBinsOnHand = writtenOnce(() => binsOnHand().where('bin.closed_on', 'is', null).orderBy('bin.id'));
 /** The open bins with what is in them, in the order they were made. */
-export const listBinsOnHand = (db: Db): BinOnHand[] =>
-  db.many(binsOnHand().where('bin.closed_on', 'is', null).orderBy('bin.id'));
+export const listBinsOnHand = (db: Db): BinOnHand[] => db.many(openBinsOnHand());
 /** Every bin, closed ones too. */
 export const listAllBins = (db: Db): BinOnHand[] => db.many(binsOnHand().orderBy('bin.id'));
 const binById = writtenOnce(() => binsOnHand().where('bin.id', '=', 0));
 export const findBin = (db: Db, id: number): BinOnHand | undefined => db.maybe(binById(id));
-export const findBinByCode = (db: Db, code: string): BinOnHand | undefined =>
-  db.maybe(binsOnHand().where('bin.code', '=', code.trim()));
+const binByCode = writtenOnce(() => binsOnHand().where('bin.code', '=', ''));
+export const findBinByCode = (db: Db, code: string): BinOnHand | undefined => db.maybe(binByCode(code.trim()));
 
 /** Stores a bin and opens its account. */
 export function insertBin(db: Db, bin: Insertable<BinTable>): number {
@@ -92,44 +92,57 @@ export function deleteBin(db: Db, id: number): void {
 }
 
 export const binAccount = (db: Db, binId: number): number => db.one(accountByBin(binId)).id;
-export const loadAccount = (db: Db, manifestLineId: number): number =>
-  db.one(build.selectFrom('account').select('id').where('manifest_line_id', '=', manifestLineId)).id;
+const accountByLoad = writtenOnce(() => build.selectFrom('account').select('id').where('manifest_line_id', '=', 0));
+export const loadAccount = (db: Db, manifestLineId: number): number => db.one(accountByLoad(manifestLineId)).id;
 export const openLoadAccount = (db: Db, manifestLineId: number): number =>
-  db.run(build.insertInto('account').values({ kind: 'load', manifest_line_id: manifestLineId })).id;
+  db.insert('account', { kind: 'load', manifest_line_id: manifestLineId });
 
+const binOfAccount = writtenOnce(() => binsOnHand().where('account.id', '=', 0));
 /** The bin that an account belongs to; undefined for an account of another kind. */
-export const findBinOfAccount = (db: Db, accountId: number): BinOnHand | undefined =>
-  db.maybe(binsOnHand().where('account.id', '=', accountId));
+export const findBinOfAccount = (db: Db, accountId: number): BinOnHand | undefined => db.maybe(binOfAccount(accountId));
 
 const accountByKind = writtenOnce(() => build.selectFrom('account').select('id').where('kind', '=', 'outside'));
-/** The one account of a kind that is not a bin, load or item. */
-export const soleAccount = (db: Db, kind: Exclude<AccountKind, 'bin' | 'load' | 'item'>): number =>
-  db.one(accountByKind(kind)).id;
+type SoleKind = Exclude<AccountKind, 'bin' | 'load' | 'item'>;
+/** They come with the ledger and never change, so each is asked for once. */
+const soleAccounts = new WeakMap<Db, Map<SoleKind, number>>();
 
-/** Mass of a grade in an account now, from the maintained balances. */
-export function balanceOf(db: Db, accountId: number, gradeId: number): MassUg {
-  const row = db.maybe(
-    build.selectFrom('balance').select('mass_ug').where('account_id', '=', accountId).where('grade_id', '=', gradeId),
-  );
-  return row?.mass_ug ?? NO_MASS;
+/** The one account of a kind that is not a bin, load or item. */
+export function soleAccount(db: Db, kind: SoleKind): number {
+  const known = soleAccounts.get(db) ?? new Map<SoleKind, number>();
+  soleAccounts.set(db, known);
+  const id = known.get(kind) ?? db.one(accountByKind(kind)).id;
+  known.set(kind, id);
+  return id;
 }
+
+const balance = writtenOnce(() =>
+  build.selectFrom('balance').select('mass_ug').where('account_id', '=', 0).where('grade_id', '=', 0),
+);
+/** Mass of a grade in an account now, from the maintained balances. */
+export const balanceOf = (db: Db, accountId: number, gradeId: number): MassUg =>
+  db.maybe(balance(accountId, gradeId))?.mass_ug ?? NO_MASS;
 
 /**
  * Mass in a bin's account at the end of a day: the balance now less what moved on later days, so that a document entered
  * late is compared with what was there then.
  */
 export function balanceOn(db: Db, accountId: number, gradeId: number, day: Day): MassUg {
-  const moved = (side: 'to_account_id' | 'from_account_id') =>
-    db.one(
-      build
-        .selectFrom('transfer')
-        .select((eb) => eb.fn.coalesce(eb.fn.sum<number>('mass_ug'), sql<number>`0`).as('mass'))
-        .where(side, '=', accountId)
-        .$if(side === 'from_account_id', (query) => query.where(isNotFromOutside))
-        .where('occurred_on', '>', day),
-    ).mass;
-  return massUg(balanceOf(db, accountId, gradeId) - moved('to_account_id') + moved('from_account_id'));
+  const cameIn = db.one(movedIn(accountId, day)).mass;
+  const wentOut = db.one(movedOut(accountId, day)).mass;
+  return massUg(balanceOf(db, accountId, gradeId) - cameIn + wentOut);
 }
+
+const movedAfter = (side: 'to_account_id' | 'from_account_id') =>
+  writtenOnce(() =>
+    build
+      .selectFrom('transfer')
+      .select((eb) => eb.fn.coalesce(eb.fn.sum<number>('mass_ug'), sql<number>`0`).as('mass'))
+      .where(side, '=', 0)
+      .$if(side === 'from_account_id', (query) => query.where(isNotFromOutside))
+      .where('occurred_on', '>', '' as Day),
+  );
+const movedIn = movedAfter('to_account_id');
+const movedOut = movedAfter('from_account_id');
 
 export const insertInWeight = (db: Db, inWeight: Insertable<InWeightTable>): number => db.insert('in_weight', inWeight);
 export const insertRecount = (db: Db, recount: Insertable<RecountTable>): number =>
@@ -178,15 +191,15 @@ export const inWeightsWithBin = () =>
     .select(inWeightColumns)
     .select(['bin.code as bin_code', 'grade.name as grade_name', isUndone.as('is_undone')]);
 
+const newestInWeights = writtenOnce(() => inWeightsWithBin().orderBy('in_weight.id', 'desc').limit(0));
 /** The in-weights last written down, newest first, undone ones marked. */
-export const recentInWeights = (db: Db, count: number): RecentInWeight[] =>
-  db.many(inWeightsWithBin().orderBy('in_weight.id', 'desc').limit(count));
-export const findInWeightWithBin = (db: Db, id: number): RecentInWeight | undefined =>
-  db.maybe(inWeightsWithBin().where('in_weight.id', '=', id));
+export const recentInWeights = (db: Db, count: number): RecentInWeight[] => db.many(newestInWeights(count));
+const inWeightWithBin = writtenOnce(() => inWeightsWithBin().where('in_weight.id', '=', 0));
+export const findInWeightWithBin = (db: Db, id: number): RecentInWeight | undefined => db.maybe(inWeightWithBin(id));
 
 /** Every in-weight that stands, by day, for the files. */
-export const standingInWeights = (db: Db): (RecentInWeight & { scale_name: string | null })[] =>
-  db.many(
+export const standingInWeights = (db: Db): Iterable<RecentInWeight & { scale_name: string | null }> =>
+  db.each(
     inWeightsWithBin()
       .leftJoin('scale', 'scale.id', 'in_weight.scale_id')
       .select('scale.name as scale_name')

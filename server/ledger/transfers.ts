@@ -1,6 +1,6 @@
-import { type Selectable, sql } from 'kysely';
+import { type Selectable, type SqlBool, sql } from 'kysely';
 import type { Ledger } from '../context.ts';
-import { build, type Db } from '../db/database.ts';
+import { build, type Db, writtenOnce } from '../db/database.ts';
 import type { Day } from '../units/day.ts';
 import { type MassUg, massUg } from '../units/mass.ts';
 import type { DocumentKind, TransferTable } from './table.ts';
@@ -58,19 +58,21 @@ const transferColumns = [
   'reverses_id',
 ] as const;
 
+const standingOfDocument = writtenOnce(() =>
+  build
+    .selectFrom('transfer')
+    .select(transferColumns)
+    .where('document_kind', '=', 'in_weight')
+    .where('document_id', '=', 0)
+    // The plus keeps SQLite from the index of reversals, whose empty entries are nearly the whole history.
+    .where(sql<number | null>`+reverses_id`, 'is', null)
+    .where(sql<SqlBool>`not exists (select 1 from transfer as reversal where reversal.reverses_id = transfer.id)`)
+    .orderBy('id'),
+);
+
 /** The transfers of a document that still stand: not reversals, and not reversed. */
 export const standingTransfers = (db: Db, kind: DocumentKind, documentId: number): Transfer[] =>
-  db.many(
-    build
-      .selectFrom('transfer')
-      .select(transferColumns)
-      .where('document_kind', '=', kind)
-      .where('document_id', '=', documentId)
-      // The plus keeps SQLite from the index of reversals, whose empty entries are nearly the whole history.
-      .where(sql<number | null>`+reverses_id`, 'is', null)
-      .where(sql<number>`exists (select 1 from transfer as reversal where reversal.reverses_id = transfer.id)`, '=', 0)
-      .orderBy('id'),
-  );
+  db.many(standingOfDocument(kind, documentId));
 
 /**
  * Reverses transfers that stand, newest first. Both the transfer and its reversal stay in the ledger. A reversal counts

@@ -7,7 +7,7 @@ import type { Ledger } from '../context.ts';
 import { Reader, type Typed } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
 import { type Container, findContainer, listContainers, listScales } from '../setup/queries.ts';
-import { idIn, ledgerOf, mustFind, paramId, queryOf, sendHtml, showOf, submit } from '../web.ts';
+import { idIn, ledgerOf, mustFind, paramId, queryOf, sendHtml, sendKept, showOf, submit } from '../web.ts';
 import { correctInWeight, type InWeightInput, recordInWeight, undoInWeight } from './acts.ts';
 import { AS_USUAL, askAboutWeight, readInWeight } from './forms.ts';
 import { findBinByCode, findInWeight, findInWeightWithBin, listBinsOnHand, recentInWeights } from './queries.ts';
@@ -21,16 +21,18 @@ export async function weighInRoutes(app: FastifyInstance): Promise<void> {
 }
 
 function benchRoutes(app: FastifyInstance): void {
-  app.get('/weigh-in', (request, reply) => {
-    const ledger = ledgerOf(request);
-    const query = queryOf(request);
-    const starting = startingValues(ledger, query);
-    const again = idIn(query.again);
-    // One that was taken back by mistake is weighed in again as it was typed, and looked over first.
-    const typed = again === 0 ? starting : { ...starting, ...typedOfInWeight(ledger, again) };
-    const lists = weighInLists(ledger);
-    return sendHtml(reply, weighInPage(showOf(request), lists, { typed, problems: {} }, justDone(ledger, query)));
-  });
+  app.get('/weigh-in', (request, reply) =>
+    sendKept(request, reply, (requestKey) => {
+      const ledger = ledgerOf(request);
+      const query = queryOf(request);
+      const starting = startingValues(ledger, query, requestKey);
+      const again = idIn(query.again);
+      // One that was taken back by mistake is weighed in again as it was typed, and looked over first.
+      const typed = again === 0 ? starting : { ...starting, ...typedOfInWeight(ledger, again) };
+      const lists = weighInLists(ledger);
+      return weighInPage(showOf(request), lists, { typed, problems: {} }, justDone(ledger, query));
+    }),
+  );
 
   // What the tool understood of the figures so far, asked for while typing.
   app.get('/weigh-in/understood', (request, reply) => {
@@ -124,13 +126,13 @@ const weighInLists = ({ db }: Ledger): WeighInLists => ({
 });
 
 /** The form as it opens: today, the bin asked for, and with it the container and the scale last used. */
-const startingValues = ({ db, clock, settings }: Ledger, query: Typed): Typed => ({
+const startingValues = ({ db, clock, settings }: Ledger, query: Typed, requestKey: string): Typed => ({
   bin: (query.bin ? findBinByCode(db, query.bin) : undefined)?.code ?? '',
   container: AS_USUAL,
   unit: settings.unit,
   scale: AS_USUAL,
   occurredOn: clock.today(),
-  requestKey: newRequestKey(),
+  requestKey,
 });
 
 /** The weighing that the address says was written down or taken back a moment ago. */

@@ -1,6 +1,6 @@
 import type { Insertable, Selectable, Updateable } from 'kysely';
 import { sql } from 'kysely';
-import { build, type Db } from '../db/database.ts';
+import { build, type Db, writtenOnce } from '../db/database.ts';
 import type { GradeFamily } from '../ledger/families.ts';
 import type { AmountMinor } from '../money/money.ts';
 import type { Day } from '../units/day.ts';
@@ -33,12 +33,17 @@ const manifests = () =>
     .select(['manifest.id', 'manifest.yard_id', 'manifest.number', 'manifest.status'])
     .select(['manifest.drafted_on', 'manifest.loaded_on', 'manifest.note', 'yard.name as yard_name']);
 
-export const findManifest = (db: Db, id: number): Manifest | undefined =>
-  db.maybe(manifests().where('manifest.id', '=', id));
+const manifestById = writtenOnce(() => manifests().where('manifest.id', '=', 0));
+export const findManifest = (db: Db, id: number): Manifest | undefined => db.maybe(manifestById(id));
+const manifestByNumber = writtenOnce(() =>
+  manifests().where('manifest.yard_id', '=', 0).where('manifest.number', '=', ''),
+);
 export const findManifestByNumber = (db: Db, yardId: number, number: string): Manifest | undefined =>
-  db.maybe(manifests().where('manifest.yard_id', '=', yardId).where('manifest.number', '=', number.trim()));
-export const manifestsWithStatus = (db: Db, status: ManifestStatus): Manifest[] =>
-  db.many(manifests().where('manifest.status', '=', status).orderBy('manifest.id', 'desc'));
+  db.maybe(manifestByNumber(yardId, number.trim()));
+const manifestsByStatus = writtenOnce(() =>
+  manifests().where('manifest.status', '=', 'draft').orderBy('manifest.id', 'desc'),
+);
+export const manifestsWithStatus = (db: Db, status: ManifestStatus): Manifest[] => db.many(manifestsByStatus(status));
 
 /** A manifest in a list, with its sums. */
 export interface ManifestSummary extends Manifest {
@@ -152,12 +157,14 @@ const loads = () =>
     .select(['container.name as container_name', 'scale.name as scale_name', 'load_return.id as load_return_id'])
     .select(['load_return.returned_on', 'load_return.reason as return_reason', 'load_return.undoes_loading']);
 
-export const loadsOf = (db: Db, manifestId: number): Load[] =>
-  db.many(loads().where('manifest_line.manifest_id', '=', manifestId).orderBy('manifest_line.id'));
-export const findLoad = (db: Db, id: number): Load | undefined => db.maybe(loads().where('manifest_line.id', '=', id));
+const loadsByManifest = writtenOnce(() =>
+  loads().where('manifest_line.manifest_id', '=', 0).orderBy('manifest_line.id'),
+);
+export const loadsOf = (db: Db, manifestId: number): Load[] => db.many(loadsByManifest(manifestId));
+const loadById = writtenOnce(() => loads().where('manifest_line.id', '=', 0));
+export const findLoad = (db: Db, id: number): Load | undefined => db.maybe(loadById(id));
 
-export const insertManifest = (db: Db, manifest: Insertable<ManifestTable>): number =>
-  db.run(build.insertInto('manifest').values(manifest)).id;
+export const insertManifest = (db: Db, manifest: Insertable<ManifestTable>): number => db.insert('manifest', manifest);
 export const updateManifest = (
   db: Db,
   id: number,
@@ -166,7 +173,7 @@ export const updateManifest = (
   db.run(build.updateTable('manifest').set(change).where('id', '=', id));
 };
 export const insertManifestLine = (db: Db, line: Insertable<ManifestLineTable>): number =>
-  db.run(build.insertInto('manifest_line').values(line)).id;
+  db.insert('manifest_line', line);
 export const updateManifestLine = (db: Db, id: number, change: Updateable<ManifestLineTable>): void => {
   db.run(build.updateTable('manifest_line').set(change).where('id', '=', id));
 };

@@ -1,4 +1,12 @@
-import { Decimal, type DecimalMark, decimalsOf, type Marks, marksOf, readDigits } from '../units/decimal.ts';
+import {
+  Decimal,
+  type DecimalMark,
+  decimalsOf,
+  groupDigits,
+  type Marks,
+  marksOf,
+  readDigits,
+} from '../units/decimal.ts';
 import { accepted, type Read, refused } from '../units/result.ts';
 import { wholeNumber } from '../units/too-large.ts';
 import { type Currency, minorDigits } from './currencies.ts';
@@ -13,15 +21,23 @@ export function amountMinor(minor: number): AmountMinor {
 
 export const NO_MONEY = amountMinor(0);
 
+const MINOR_PER_MAJOR = [1, 10, 100, 1000].map((minor) => new Decimal(minor));
+
+/** How many cents make a dollar: 100, or 1 or 1000 in other currencies. */
+export const minorPerMajor = (currency: Currency): Decimal =>
+  MINOR_PER_MAJOR[minorDigits(currency)] ?? new Decimal(10).pow(minorDigits(currency));
+
+/** Minor units with a fraction to whole ones, half away from zero. */
+export const roundMinor = (minor: Decimal): AmountMinor =>
+  amountMinor(minor.toDecimalPlaces(0, Decimal.ROUND_HALF_UP).toNumber());
+
 /** Major units (dollars) to minor units, half away from zero. */
-export function roundToMinor(major: Decimal, currency: Currency): AmountMinor {
-  const minor = major.times(new Decimal(10).pow(minorDigits(currency)));
-  return amountMinor(minor.toDecimalPlaces(0, Decimal.ROUND_HALF_UP).toNumber());
-}
+export const roundToMinor = (major: Decimal, currency: Currency): AmountMinor =>
+  roundMinor(major.times(minorPerMajor(currency)));
 
 /** Minor units to major units, exact. */
 export function toMajor(amount: AmountMinor, currency: Currency): Decimal {
-  return new Decimal(amount).div(new Decimal(10).pow(minorDigits(currency)));
+  return new Decimal(amount).div(minorPerMajor(currency));
 }
 
 export const addMoney = (a: AmountMinor, b: AmountMinor): AmountMinor => amountMinor(a + b);
@@ -53,16 +69,47 @@ export function readMoney(typed: string, rules: MoneyRules): Read<AmountMinor> {
 
 const LARGEST_AMOUNT = 100_000_000;
 
-/** Money for people to read, with the currency's own sign: "$1,204.50", "−$3.15". */
-export function writeMoney(amount: AmountMinor, currency: Currency, mark: DecimalMark): string {
-  const figure = new Intl.NumberFormat(mark === '.' ? 'en-US' : 'de-DE', {
+/** What stands before and after the figure of an amount that is not negative, and of one that is. */
+interface MoneyPattern {
+  positive: [before: string, after: string];
+  negative: [before: string, after: string];
+}
+
+function makePattern(currency: Currency, mark: DecimalMark): MoneyPattern {
+  const format = new Intl.NumberFormat(mark === '.' ? 'en-US' : 'de-DE', {
     style: 'currency',
     currency,
     currencyDisplay: 'narrowSymbol',
-    minimumFractionDigits: minorDigits(currency),
-    maximumFractionDigits: minorDigits(currency),
-  }).format(toMajor(amount, currency).toFixed(minorDigits(currency)) as Intl.StringNumericLiteral);
-  return figure.replace('-', '−').replaceAll('\u00a0', ' ');
+    maximumFractionDigits: 0,
+  });
+  const around = (sample: number): [string, string] => {
+    const [before = '', after = ''] = format.format(sample).replace('-', '−').replaceAll('\u00a0', ' ').split('1');
+    return [before, after];
+  };
+  return { positive: around(1), negative: around(-1) };
+}
+
+const patterns = new Map<string, MoneyPattern>();
+
+/** Where a currency's sign stands is asked for once: to make a formatter takes longer than the rest of a hang tag. */
+function patternOf(currency: Currency, mark: DecimalMark): MoneyPattern {
+  const key = currency + mark;
+  let pattern = patterns.get(key);
+  if (pattern === undefined) {
+    pattern = makePattern(currency, mark);
+    patterns.set(key, pattern);
+  }
+  return pattern;
+}
+
+/** Money for people to read, with the currency's own sign: "$1,204.50", "−$3.15". */
+export function writeMoney(amount: AmountMinor, currency: Currency, mark: DecimalMark): string {
+  const { positive, negative } = patternOf(currency, mark);
+  const [before, after] = amount < 0 ? negative : positive;
+  const decimals = minorDigits(currency);
+  const digits = String(Math.abs(amount)).padStart(decimals + 1, '0');
+  const whole = groupDigits(digits.slice(0, digits.length - decimals), mark);
+  return decimals === 0 ? before + whole + after : `${before}${whole}${mark}${digits.slice(-decimals)}${after}`;
 }
 
 /** Money for people to read with its sign always there: "+$0.76", "−$3.15", "$0.00". */

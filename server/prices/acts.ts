@@ -37,7 +37,7 @@ export function recordQuote(ledger: Ledger, input: QuoteInput): number {
       seen_where: input.seenWhere,
       recorded_at: clock.now(),
     });
-    noteEvent(ledger, 'wrote down a price', 'quote', id, { detail: quoteSaid(ledger, id) });
+    if (!ledger.isPart) noteEvent(ledger, 'wrote down a price', 'quote', id, { detail: quoteSaid(ledger, id) });
     return id;
   });
 }

@@ -1,8 +1,17 @@
 import { type Currency, minorDigits } from '../money/currencies.ts';
-import { type AmountMinor, NO_MONEY, roundToMinor, writeMoney } from '../money/money.ts';
+import { type AmountMinor, minorPerMajor, NO_MONEY, roundMinor, writeMoney } from '../money/money.ts';
 import { type Day, daysBetween } from '../units/day.ts';
 import { Decimal, type DecimalMark, type Marks, readDigits, writeDecimal } from '../units/decimal.ts';
-import { convertWeight, isMassUnit, type MassUg, type MassUnit, massUnits, toWeight } from '../units/mass.ts';
+import {
+  convertWeight,
+  isMassUnit,
+  type MassUg,
+  type MassUnit,
+  massUnits,
+  microgramsOff,
+  millionthsOf,
+  type Weight,
+} from '../units/mass.ts';
 import { readUnit } from '../units/read-weight.ts';
 import { accepted, type Read, refused } from '../units/result.ts';
 
@@ -72,28 +81,36 @@ const TYPED_UNIT: Partial<Record<MassUnit, MassUnit>> = {
   'net ton': 'lb',
   'gross ton': 'lb',
 };
-const TYPED_DECIMALS = 5;
+/** Nothing is typed with more than 5 decimals. */
+const TYPED_STEP = new Decimal('0.00001');
+const GRAMS_PER_MICROGRAM = new Decimal('0.000001');
 /** Each weighing is off by at most half a microgram, and a bin's book weight is a sum of many. */
-const MOST_DRIFT_GRAMS = '0.00001';
+const MOST_DRIFT_UG = 10;
 
 /**
- * The grams that a stored mass stands for, exact. 1.02 lb is 462 664 217.4 µg and stored without the last digit, which
+ * What a stored mass stands for, exact. 1.02 lb is 462 664 217.4 µg and stored without the last digit, which
  * would tip a value of exactly half a cent (1.02 lb at 0.25 is 0.255) to the wrong side. So when the mass lies within
- * 10 µg of a figure of at most 5 decimals in the unit family of `per`, that figure is what was weighed.
+ * 10 µg of a figure of at most 5 decimals in the unit family of `per`, that figure is what was weighed; else its grams.
  */
-export function weighedGrams(mass: MassUg, per: MassUnit): Decimal {
-  const stored = toWeight(mass, 'g').amount;
+function weighedAmount(mass: MassUg, per: MassUnit): Weight {
+  const stored: Weight = { amount: new Decimal(mass).times(GRAMS_PER_MICROGRAM), unit: 'g' };
   const unit = TYPED_UNIT[per];
   if (unit === undefined) return stored;
-  const figure = toWeight(mass, unit).amount.toDecimalPlaces(TYPED_DECIMALS, Decimal.ROUND_HALF_UP);
-  const typed = convertWeight({ amount: figure, unit }, 'g').amount;
-  return !figure.isZero() && typed.minus(stored).abs().lte(MOST_DRIFT_GRAMS) ? typed : stored;
+  // Of millionths that lie in the middle between two such figures it does not matter which is taken: both are far off.
+  const figure = Math.round(millionthsOf(mass, unit) / 10);
+  if (figure === 0 || microgramsOff(mass, figure * 10, unit) > MOST_DRIFT_UG) return stored;
+  return { amount: new Decimal(figure).times(TYPED_STEP), unit };
 }
+
+/** The grams that a stored mass stands for, exact; see weighedAmount. */
+export const weighedGrams = (mass: MassUg, per: MassUnit): Decimal =>
+  convertWeight(weighedAmount(mass, per), 'g').amount;
 
 /** What a mass is worth in major units, unrounded; null for a price per piece. See valueOfQuantity for exactness. */
 export function valueOfMass(mass: MassUg, unitPrice: UnitPrice): Decimal | null {
   if (unitPrice.per === 'each') return null;
-  return valueOfQuantity(weighedGrams(mass, unitPrice.per), 'g', unitPrice);
+  const { amount, unit } = weighedAmount(mass, unitPrice.per);
+  return valueOfQuantity(amount, unit, unitPrice);
 }
 
 /** More minor units than any bin or load of a household is worth: its price was meant for another unit. */
@@ -105,8 +122,8 @@ const LARGEST_WORTH_MINOR = 1_000_000_000;
  */
 export function worthOfMass(mass: MassUg, unitPrice: UnitPrice, currency: Currency): AmountMinor | null {
   const value = valueOfMass(mass, unitPrice);
-  const most = new Decimal(LARGEST_WORTH_MINOR).div(new Decimal(10).pow(minorDigits(currency)));
-  return value === null || value.gt(most) ? null : roundToMinor(value, currency);
+  const minor = value?.times(minorPerMajor(currency));
+  return minor === undefined || minor.gt(LARGEST_WORTH_MINOR) ? null : roundMinor(minor);
 }
 
 /**

@@ -1,7 +1,7 @@
 import type { Selectable } from 'kysely';
 import type { Ledger } from '../context.ts';
 import { flag } from '../db/columns.ts';
-import { build, type Db } from '../db/database.ts';
+import { build, type Db, writtenOnce } from '../db/database.ts';
 import { loadAccount, soleAccount } from '../ledger/queries.ts';
 import { type Posting, postSigned, postTransfer } from '../ledger/transfers.ts';
 import { type Load, loadsOf } from '../manifests/queries.ts';
@@ -181,24 +181,27 @@ export const toStoredGroup = (ticketId: number, groupNo: number, group: Reconcil
   paid_minor: group.paidMinor,
 });
 
+const ofManifest = () => build.selectFrom('ticket').select('ticket.id').where('ticket.manifest_id', '=', 0);
+const forgetShares = writtenOnce(() => build.deleteFrom('reconciliation_share').where('ticket_id', 'in', ofManifest()));
+const forgetGroups = writtenOnce(() => build.deleteFrom('reconciliation_group').where('ticket_id', 'in', ofManifest()));
+
 /**
  * Reconciles every standing ticket of a manifest anew and stores the groups and their shares; the monthly sums that
  * the reports read follow by trigger. Replaced tickets keep none.
  */
 export function rebuildGroups(ledger: Ledger, manifestId: number): void {
   const { db } = ledger;
-  const ofManifest = build.selectFrom('ticket').select('ticket.id').where('ticket.manifest_id', '=', manifestId);
-  db.run(build.deleteFrom('reconciliation_share').where('ticket_id', 'in', ofManifest));
-  db.run(build.deleteFrom('reconciliation_group').where('ticket_id', 'in', ofManifest));
+  db.run(forgetShares(manifestId));
+  db.run(forgetGroups(manifestId));
   for (const ticket of standingTicketsOf(db, manifestId)) storeGroups(ledger, mustReconcile(ledger, ticket.id));
 }
 
 function storeGroups({ db, settings }: Ledger, reconciled: ReconciledTicket): void {
   reconciled.reconciliation.groups.forEach((group, index) => {
-    db.run(build.insertInto('reconciliation_group').values(toStoredGroup(reconciled.ticket.id, index + 1, group)));
+    db.insert('reconciliation_group', toStoredGroup(reconciled.ticket.id, index + 1, group));
   });
   for (const share of toStoredShares(reconciled, settings)) {
-    db.run(build.insertInto('reconciliation_share').values(share));
+    db.insert('reconciliation_share', share);
   }
 }
 

@@ -1,6 +1,6 @@
 import type { Selectable } from 'kysely';
 import type { Ledger } from '../context.ts';
-import { build, type Db } from '../db/database.ts';
+import { build, type Db, writtenOnce } from '../db/database.ts';
 import { type BinLedgerRow, binLedgerRows, findInWeightsByIds, type LedgerCursor } from '../ledger/bin-ledger.ts';
 import { binAccount, findBin } from '../ledger/queries.ts';
 import { standingTransfers } from '../ledger/transfers.ts';
@@ -140,6 +140,14 @@ export function keepWeighings(db: Db, manifestLineId: number, rows: readonly Wei
   }
 }
 
+const keptWeighings = writtenOnce(() =>
+  build
+    .selectFrom('load_weighing')
+    .select(['scale_id', 'gross_ug', 'sign', 'weighed_on', 'is_estimate'])
+    .where('manifest_line_id', '=', 0)
+    .orderBy('weighing_no'),
+);
+
 /**
  * The weighings behind the book weight of a load: those kept when it was loaded, for a draft those in its bin now. Of a
  * load from before they were kept, they are found in the history of its bin.
@@ -150,13 +158,7 @@ export function weighingsOfBookLoad(ledger: Ledger, load: Load, returns = 0): We
   if (load.mass_ug === null) {
     return weighingsInBook(ledger, { binId, before: null, bookUg: findBin(db, binId)?.mass_ug ?? massUg(0) }, returns);
   }
-  const kept = db.many(
-    build
-      .selectFrom('load_weighing')
-      .select(['scale_id', 'gross_ug', 'sign', 'weighed_on', 'is_estimate'])
-      .where('manifest_line_id', '=', load.id)
-      .orderBy('weighing_no'),
-  );
+  const kept = db.many(keptWeighings(load.id));
   if (kept.length > 0) return kept;
   const [first] = standingTransfers(db, 'manifest_line', load.id);
   if (first === undefined) return [];

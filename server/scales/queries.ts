@@ -1,6 +1,6 @@
 import { type Insertable, type Selectable, sql } from 'kysely';
 import type { Flag } from '../db/columns.ts';
-import { build, type Db } from '../db/database.ts';
+import { build, type Db, writtenOnce } from '../db/database.ts';
 import type { Scale } from '../setup/queries.ts';
 import type { Day } from '../units/day.ts';
 import type { MassUg } from '../units/mass.ts';
@@ -83,8 +83,8 @@ const lastChecked = sql<LastChecked>`select scale.id, scale.name, scale.unit, sc
 export const lastCheckedScales = (db: Db): LastChecked[] => db.many(sql<LastChecked>`${lastChecked} order by scale.id`);
 
 /** The same, of those scales only that are the usual scale of an open bin. */
-export const lastCheckedScalesInUse = (db: Db): LastChecked[] =>
-  db.many(
-    sql<LastChecked>`${lastChecked}
-      where exists (select 1 from bin where bin.scale_id = scale.id and bin.closed_on is null) order by scale.id`,
-  );
+export const lastCheckedScalesInUse = (db: Db): LastChecked[] => db.many(lastCheckedInUse());
+const lastCheckedInUse = writtenOnce(
+  () => sql<LastChecked>`${lastChecked}
+    where exists (select 1 from bin where bin.scale_id = scale.id and bin.closed_on is null) order by scale.id`,
+);

@@ -1,5 +1,5 @@
 import { type Insertable, type Selectable, sql, type Updateable } from 'kysely';
-import { build, type Db } from '../db/database.ts';
+import { build, type Db, writtenOnce } from '../db/database.ts';
 import { type GradeFamily, gradeFamilies } from '../ledger/families.ts';
 import { isCurrency } from '../money/currencies.ts';
 import { isMassUnit } from '../units/mass.ts';
@@ -11,8 +11,10 @@ export type Container = Selectable<ContainerTable>;
 export type Scale = Selectable<ScaleTable>;
 export type Yard = Selectable<YardTable>;
 
+const allSettings = writtenOnce(() => build.selectFrom('setting').select(['name', 'value']));
+
 export function readSettings(db: Db): Settings {
-  const rows = db.many(build.selectFrom('setting').select(['name', 'value']));
+  const rows = db.many(allSettings());
   const value = (name: string) => rows.find((row) => row.name === name)?.value ?? '';
   const days = (name: string, usual: number) => Number.parseInt(value(name) || String(usual), 10);
   const unit = value('unit');
@@ -54,12 +56,12 @@ export function storeSettings(db: Db, settings: Settings): void {
   for (const [name, value] of Object.entries(values)) storeSetting(db, name, value);
 }
 
+const anySetUp = writtenOnce(
+  () => sql<{ is_there: number }>`select exists (select 1 from grade) or exists (select 1 from yard) as is_there`,
+);
+
 /** True while nothing was set up: the first page then offers how to begin. */
-export function isLedgerEmpty(db: Db): boolean {
-  const grade = db.maybe(build.selectFrom('grade').select('id').limit(1));
-  const yard = db.maybe(build.selectFrom('yard').select('id').limit(1));
-  return grade === undefined && yard === undefined;
-}
+export const isLedgerEmpty = (db: Db): boolean => db.one(anySetUp()).is_there === 0;
 
 /** True once any money was written down; from then on the currency stays. */
 export function hasAmounts(db: Db): boolean {
@@ -103,11 +105,13 @@ const gradeColumns = [
   'spoiled_by',
 ] as const;
 
-export const listGrades = (db: Db): Grade[] => db.many(build.selectFrom('grade').select(gradeColumns).orderBy('id'));
-export const findGrade = (db: Db, id: number): Grade | undefined =>
-  db.maybe(build.selectFrom('grade').select(gradeColumns).where('id', '=', id));
-export const findGradeByName = (db: Db, name: string): Grade | undefined =>
-  db.maybe(build.selectFrom('grade').select(gradeColumns).where('name', '=', name.trim()));
+const allGrades = writtenOnce(() => build.selectFrom('grade').select(gradeColumns).orderBy('id'));
+const gradeById = writtenOnce(() => build.selectFrom('grade').select(gradeColumns).where('id', '=', 0));
+
+export const listGrades = (db: Db): Grade[] => db.many(allGrades());
+export const findGrade = (db: Db, id: number): Grade | undefined => db.maybe(gradeById(id));
+const gradeByName = writtenOnce(() => build.selectFrom('grade').select(gradeColumns).where('name', '=', ''));
+export const findGradeByName = (db: Db, name: string): Grade | undefined => db.maybe(gradeByName(name.trim()));
 export const insertGrade = (db: Db, grade: Insertable<GradeTable>): number =>
   db.run(build.insertInto('grade').values(grade)).id;
 export const updateGrade = (db: Db, id: number, grade: Updateable<GradeTable>): void => {
@@ -120,12 +124,16 @@ export const deleteGrade = (db: Db, id: number): void => {
 
 const containerColumns = ['id', 'name', 'tare_typed', 'tare_ug'] as const;
 
-export const listContainers = (db: Db): Container[] =>
-  db.many(build.selectFrom('container').select(containerColumns).orderBy('name'));
-export const findContainer = (db: Db, id: number): Container | undefined =>
-  db.maybe(build.selectFrom('container').select(containerColumns).where('id', '=', id));
+const allContainers = writtenOnce(() => build.selectFrom('container').select(containerColumns).orderBy('name'));
+const containerById = writtenOnce(() => build.selectFrom('container').select(containerColumns).where('id', '=', 0));
+
+export const listContainers = (db: Db): Container[] => db.many(allContainers());
+export const findContainer = (db: Db, id: number): Container | undefined => db.maybe(containerById(id));
+const containerByName = writtenOnce(() =>
+  build.selectFrom('container').select(containerColumns).where('name', '=', ''),
+);
 export const findContainerByName = (db: Db, name: string): Container | undefined =>
-  db.maybe(build.selectFrom('container').select(containerColumns).where('name', '=', name.trim()));
+  db.maybe(containerByName(name.trim()));
 export const insertContainer = (db: Db, container: Insertable<ContainerTable>): number =>
   db.run(build.insertInto('container').values(container)).id;
 export const updateContainer = (db: Db, id: number, container: Updateable<ContainerTable>): void => {
@@ -138,11 +146,13 @@ export const deleteContainer = (db: Db, id: number): void => {
 
 const scaleColumns = ['id', 'name', 'division', 'unit', 'class', 'tolerance', 'capacity', 'added_on'] as const;
 
-export const listScales = (db: Db): Scale[] => db.many(build.selectFrom('scale').select(scaleColumns).orderBy('id'));
-export const findScale = (db: Db, id: number): Scale | undefined =>
-  db.maybe(build.selectFrom('scale').select(scaleColumns).where('id', '=', id));
-export const findScaleByName = (db: Db, name: string): Scale | undefined =>
-  db.maybe(build.selectFrom('scale').select(scaleColumns).where('name', '=', name.trim()));
+const allScales = writtenOnce(() => build.selectFrom('scale').select(scaleColumns).orderBy('id'));
+const scaleById = writtenOnce(() => build.selectFrom('scale').select(scaleColumns).where('id', '=', 0));
+
+export const listScales = (db: Db): Scale[] => db.many(allScales());
+export const findScale = (db: Db, id: number): Scale | undefined => db.maybe(scaleById(id));
+const scaleByName = writtenOnce(() => build.selectFrom('scale').select(scaleColumns).where('name', '=', ''));
+export const findScaleByName = (db: Db, name: string): Scale | undefined => db.maybe(scaleByName(name.trim()));
 export const insertScale = (db: Db, scale: Insertable<ScaleTable>): number =>
   db.run(build.insertInto('scale').values(scale)).id;
 export const updateScale = (db: Db, id: number, scale: Updateable<ScaleTable>): void => {
@@ -155,11 +165,13 @@ export const deleteScale = (db: Db, id: number): void => {
 
 const yardColumns = ['id', 'name', 'unit', 'cash_step_minor', 'scale_division', 'scale_class', 'notes'] as const;
 
-export const listYards = (db: Db): Yard[] => db.many(build.selectFrom('yard').select(yardColumns).orderBy('id'));
-export const findYard = (db: Db, id: number): Yard | undefined =>
-  db.maybe(build.selectFrom('yard').select(yardColumns).where('id', '=', id));
-export const findYardByName = (db: Db, name: string): Yard | undefined =>
-  db.maybe(build.selectFrom('yard').select(yardColumns).where('name', '=', name.trim()));
+const allYards = writtenOnce(() => build.selectFrom('yard').select(yardColumns).orderBy('id'));
+const yardById = writtenOnce(() => build.selectFrom('yard').select(yardColumns).where('id', '=', 0));
+
+export const listYards = (db: Db): Yard[] => db.many(allYards());
+export const findYard = (db: Db, id: number): Yard | undefined => db.maybe(yardById(id));
+const yardByName = writtenOnce(() => build.selectFrom('yard').select(yardColumns).where('name', '=', ''));
+export const findYardByName = (db: Db, name: string): Yard | undefined => db.maybe(yardByName(name.trim()));
 export const insertYard = (db: Db, yard: Insertable<YardTable>): number =>
   db.run(build.insertInto('yard').values(yard)).id;
 export const updateYard = (db: Db, id: number, yard: Updateable<YardTable>): void => {

@@ -1,6 +1,6 @@
 import type { Insertable, Selectable } from 'kysely';
 import { type SqlBool, sql } from 'kysely';
-import { build, type Db } from '../db/database.ts';
+import { build, type Db, writtenOnce } from '../db/database.ts';
 import type { AmountMinor } from '../money/money.ts';
 import type { Day } from '../units/day.ts';
 import type { TicketLineTable, TicketTable, TicketTakeBackTable, TicketTotalTable } from './table.ts';
@@ -57,7 +57,8 @@ const tickets = () =>
     .select(['ticket_take_back.id as take_back_id', 'ticket_take_back.reason as take_back_reason'])
     .select(replacedBy.as('replaced_by_id'));
 
-export const findTicket = (db: Db, id: number): Ticket | undefined => db.maybe(tickets().where('ticket.id', '=', id));
+const ticketById = writtenOnce(() => tickets().where('ticket.id', '=', 0));
+export const findTicket = (db: Db, id: number): Ticket | undefined => db.maybe(ticketById(id));
 
 /** The tickets whose place a ticket took, one after the other, the newest first. */
 export const ticketsReplacedBy = (db: Db, id: number): number[] =>
@@ -71,19 +72,19 @@ export const ticketsReplacedBy = (db: Db, id: number): number[] =>
     )
     .map((row) => row.id);
 
+const standingByManifest = writtenOnce(() =>
+  tickets()
+    .where('ticket.manifest_id', '=', 0)
+    .where(isStandingTicket)
+    .orderBy('ticket.sold_on')
+    .orderBy('ticket.number')
+    .orderBy('ticket.id'),
+);
 /**
  * The tickets of a manifest that count: those no other ticket replaced and that were not taken back. They are in the order of their papers, by day
  * and number and not as they were written down, so that one that is put right keeps its place.
  */
-export const standingTicketsOf = (db: Db, manifestId: number): Ticket[] =>
-  db.many(
-    tickets()
-      .where('ticket.manifest_id', '=', manifestId)
-      .where(isStandingTicket)
-      .orderBy('ticket.sold_on')
-      .orderBy('ticket.number')
-      .orderBy('ticket.id'),
-  );
+export const standingTicketsOf = (db: Db, manifestId: number): Ticket[] => db.many(standingByManifest(manifestId));
 
 /** The tickets of a manifest that were taken back, to be named on its page. */
 export const ticketsTakenBackOf = (db: Db, manifestId: number): Ticket[] =>
@@ -95,15 +96,16 @@ export const ticketsTakenBackOf = (db: Db, manifestId: number): Ticket[] =>
       .orderBy('ticket.id'),
   );
 
+const standingNumbered = writtenOnce(() =>
+  tickets()
+    .where('ticket.yard_id', '=', 0)
+    .where('ticket.number', '=', '')
+    .where(isStandingTicket)
+    .orderBy('ticket.id'),
+);
 /** The standing tickets of a yard with one number, to ask about a ticket entered twice. */
 export const standingTicketsNumbered = (db: Db, yardId: number, number: string): Ticket[] =>
-  db.many(
-    tickets()
-      .where('ticket.yard_id', '=', yardId)
-      .where('ticket.number', '=', number.trim())
-      .where(isStandingTicket)
-      .orderBy('ticket.id'),
-  );
+  db.many(standingNumbered(yardId, number.trim()));
 
 /** Every standing ticket in the order of sale, for the files. */
 export const allStandingTickets = (db: Db): Ticket[] =>
@@ -192,22 +194,23 @@ export const manifestsAtYards = (db: Db): ManifestAtYard[] =>
       .limit(100),
   );
 
-export const ticketTotal = (db: Db, ticketId: number): TicketTotal | undefined =>
-  db.maybe(
-    build
-      .selectFrom('ticket_total')
-      .select([
-        'ticket_id',
-        'charges_minor',
-        'tax_minor',
-        'cash_rounding_minor',
-        'total_minor',
-        'paid_by',
-        'recorded_at',
-        'worked_out',
-      ])
-      .where('ticket_id', '=', ticketId),
-  );
+export const ticketTotal = (db: Db, ticketId: number): TicketTotal | undefined => db.maybe(totalOfTicket(ticketId));
+
+const totalOfTicket = writtenOnce(() =>
+  build
+    .selectFrom('ticket_total')
+    .select([
+      'ticket_id',
+      'charges_minor',
+      'tax_minor',
+      'cash_rounding_minor',
+      'total_minor',
+      'paid_by',
+      'recorded_at',
+      'worked_out',
+    ])
+    .where('ticket_id', '=', 0),
+);
 
 const lineColumns = [
   'ticket_line.id',
@@ -228,25 +231,28 @@ const lineColumns = [
   'ticket_line.worked_out',
 ] as const;
 
+const linesOfTicket = writtenOnce(() =>
+  build
+    .selectFrom('ticket_line')
+    .innerJoin('grade', 'grade.id', 'ticket_line.grade_id')
+    .select(lineColumns)
+    .select('grade.name as grade_name')
+    .where('ticket_id', '=', 0)
+    .orderBy('line_no'),
+);
+const loadsOfLines = writtenOnce(() =>
+  build
+    .selectFrom('ticket_line_load')
+    .innerJoin('ticket_line', 'ticket_line.id', 'ticket_line_load.ticket_line_id')
+    .select(['ticket_line_load.ticket_line_id', 'ticket_line_load.manifest_line_id'])
+    .where('ticket_line.ticket_id', '=', 0)
+    .orderBy('ticket_line_load.manifest_line_id'),
+);
+
 /** The lines of a ticket as printed, each with the loads (manifest lines) it pays for. */
 export function ticketLines(db: Db, ticketId: number): TicketLine[] {
-  const lines = db.many(
-    build
-      .selectFrom('ticket_line')
-      .innerJoin('grade', 'grade.id', 'ticket_line.grade_id')
-      .select(lineColumns)
-      .select('grade.name as grade_name')
-      .where('ticket_id', '=', ticketId)
-      .orderBy('line_no'),
-  );
-  const joined = db.many(
-    build
-      .selectFrom('ticket_line_load')
-      .innerJoin('ticket_line', 'ticket_line.id', 'ticket_line_load.ticket_line_id')
-      .select(['ticket_line_load.ticket_line_id', 'ticket_line_load.manifest_line_id'])
-      .where('ticket_line.ticket_id', '=', ticketId)
-      .orderBy('ticket_line_load.manifest_line_id'),
-  );
+  const lines = db.many(linesOfTicket(ticketId));
+  const joined = db.many(loadsOfLines(ticketId));
   return lines.map((line) => ({
     ...line,
     loadIds: joined.filter((row) => row.ticket_line_id === line.id).map((row) => row.manifest_line_id),
@@ -255,19 +261,20 @@ export function ticketLines(db: Db, ticketId: number): TicketLine[] {
 
 /** The standing ticket that pays for a load, if one does. */
 export const ticketPayingFor = (db: Db, loadId: number): { id: number; number: string } | undefined =>
-  db.maybe(
-    build
-      .selectFrom('ticket_line_load')
-      .innerJoin('ticket_line', 'ticket_line.id', 'ticket_line_load.ticket_line_id')
-      .innerJoin('ticket', 'ticket.id', 'ticket_line.ticket_id')
-      .select(['ticket.id', 'ticket.number'])
-      .where('ticket_line_load.manifest_line_id', '=', loadId)
-      .where(isStandingTicket)
-      .limit(1),
-  );
+  db.maybe(payingTicket(loadId));
 
-export const insertTicket = (db: Db, ticket: Insertable<TicketTable>): number =>
-  db.run(build.insertInto('ticket').values(ticket)).id;
+const payingTicket = writtenOnce(() =>
+  build
+    .selectFrom('ticket_line_load')
+    .innerJoin('ticket_line', 'ticket_line.id', 'ticket_line_load.ticket_line_id')
+    .innerJoin('ticket', 'ticket.id', 'ticket_line.ticket_id')
+    .select(['ticket.id', 'ticket.number'])
+    .where('ticket_line_load.manifest_line_id', '=', 0)
+    .where(isStandingTicket)
+    .limit(sql.lit(1)),
+);
+
+export const insertTicket = (db: Db, ticket: Insertable<TicketTable>): number => db.insert('ticket', ticket);
 export const insertTicketTakeBack = (db: Db, takeBack: Insertable<TicketTakeBackTable>): void => {
   db.run(build.insertInto('ticket_take_back').values(takeBack));
 };
@@ -275,14 +282,12 @@ export const insertTicketTakeBackUndone = (db: Db, takeBackId: number, now: stri
   db.run(build.insertInto('ticket_take_back_undone').values({ ticket_take_back_id: takeBackId, recorded_at: now }));
 };
 export const insertTicketTotal = (db: Db, total: Insertable<TicketTotalTable>): void => {
-  db.run(build.insertInto('ticket_total').values(total));
+  db.insert('ticket_total', total);
 };
 
 /** Stores a line and the loads it pays for. */
 export function insertTicketLine(db: Db, line: Insertable<TicketLineTable>, loadIds: readonly number[]): number {
-  const { id } = db.run(build.insertInto('ticket_line').values(line));
-  for (const loadId of loadIds) {
-    db.run(build.insertInto('ticket_line_load').values({ ticket_line_id: id, manifest_line_id: loadId }));
-  }
+  const id = db.insert('ticket_line', line);
+  for (const loadId of loadIds) db.insert('ticket_line_load', { ticket_line_id: id, manifest_line_id: loadId });
   return id;
 }

@@ -13,8 +13,10 @@ const numbersOf = (text: string): [year: number, month: number, dayOfMonth: numb
   return [year, month, dayOfMonth];
 };
 
-/** Day 0 of the next month is the last day of this one. */
-const daysInMonth = (year: number, month: number): number => new Date(Date.UTC(year, month, 0)).getUTCDate();
+const DAYS_IN_MONTH = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31] as const;
+const isLeapYear = (year: number): boolean => (year % 4 === 0 && year % 100 !== 0) || year % 400 === 0;
+const daysInMonth = (year: number, month: number): number =>
+  month === 2 && isLeapYear(year) ? 29 : (DAYS_IN_MONTH[month - 1] ?? 0);
 
 /**
  * Reads a day as the browser's day field sends it: YYYY-MM-DD, a day that exists, from 1990 to 2100.

@@ -98,13 +98,17 @@ export function decimalsOf(digits: string): number {
   return (digits.split('.')[1] ?? '').length;
 }
 
+/** Parts whole digits in groups of three: "1204" is "1,204", and "1.204" where the comma is the decimal mark. */
+export const groupDigits = (whole: string, mark: DecimalMark): string =>
+  whole.length < 4 ? whole : whole.replace(/\B(?=(\d{3})+$)/g, mark === '.' ? ',' : '.');
+
 /**
  * Writes a figure with a fixed number of decimals, groups of three and a true minus sign, for people to read.
  * Rounds half away from zero.
  */
 export function writeDecimal(value: Decimal, decimals: number, mark: DecimalMark): string {
   const [whole = '0', fraction] = value.abs().toFixed(decimals, Decimal.ROUND_HALF_UP).split('.');
-  const grouped = whole.replace(/\B(?=(\d{3})+$)/g, mark === '.' ? ',' : '.');
+  const grouped = groupDigits(whole, mark);
   const sign = value.isNegative() && !/^[0.]*$/.test(`${whole}.${fraction ?? ''}`) ? '−' : '';
   return sign + grouped + (fraction === undefined ? '' : mark + fraction);
 }

@@ -1,5 +1,5 @@
-import { Decimal, type DecimalMark, writeDecimal } from './decimal.ts';
-import { type MassUg, type MassUnit, toWeight } from './mass.ts';
+import { Decimal, type DecimalMark, groupDigits } from './decimal.ts';
+import { type MassUg, type MassUnit, millionthsOf } from './mass.ts';
 import { readWeight } from './read-weight.ts';
 
 /** Decimals that people use when they write a weight in that unit. */
@@ -20,11 +20,22 @@ const USUAL_DECIMALS: Record<MassUnit, number> = {
  * a hair below it, and would show as 2.62; nothing is typed with more than 6 decimals, so this is what was weighed.
  */
 export const shownAmount = (mass: MassUg, unit: MassUnit): Decimal =>
-  toWeight(mass, unit).amount.toDecimalPlaces(6, Decimal.ROUND_HALF_UP);
+  new Decimal(millionthsOf(mass, unit)).times(MILLIONTH);
+
+const MILLIONTH = new Decimal('0.000001');
+const MILLIONTHS = 6;
 
 /** The figure alone, at the unit's usual decimals: "1,204.50". Rounds half away from zero; for display only. */
 export function writeWeightFigure(mass: MassUg, unit: MassUnit, mark: DecimalMark): string {
-  return writeDecimal(shownAmount(mass, unit), USUAL_DECIMALS[unit], mark);
+  const millionths = millionthsOf(mass, unit);
+  const decimals = USUAL_DECIMALS[unit];
+  const step = 10 ** (MILLIONTHS - decimals);
+  const rest = Math.abs(millionths) % step;
+  const steps = (Math.abs(millionths) - rest) / step + (rest >= step / 2 ? 1 : 0);
+  const digits = String(steps).padStart(decimals + 1, '0');
+  const whole = groupDigits(digits.slice(0, digits.length - decimals), mark);
+  const sign = millionths < 0 && steps > 0 ? '−' : '';
+  return decimals === 0 ? sign + whole : `${sign}${whole}${mark}${digits.slice(-decimals)}`;
 }
 
 /** A mass with its unit, for people to read: "34.50 lb". */

@@ -1,6 +1,6 @@
-import { html, type SafeHtml } from '@remix-run/html-template';
 import type { ScaleLinear } from 'd3-scale';
 import { Decimal } from '../../server/units/decimal.ts';
+import { html, type SafeHtml } from '../html.ts';
 
 /**
  * A chart is drawn twice, and the stylesheet shows the one that fits the room: text in an SVG shrinks with it, so one

@@ -1,5 +1,5 @@
-import { html, type SafeHtml } from '@remix-run/html-template';
 import { symbol, symbolCircle } from 'd3-shape';
+import { html, type SafeHtml } from '../html.ts';
 import { chartFigure, chartId, chartSizes, chartSvg, keepInside, place, textLine, toFloatOrNull } from './drawing.ts';
 import { layOut, type PlacedRow, type Plot, type Reference, type Row } from './interval-plot.ts';
 import { endsOf, intervalRange } from './interval-range.ts';

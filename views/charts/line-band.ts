@@ -1,5 +1,5 @@
-import { html, type SafeHtml } from '@remix-run/html-template';
 import { area, curveLinear, curveStepAfter } from 'd3-shape';
+import { html, type SafeHtml } from '../html.ts';
 import { place, toFloatOrNull } from './drawing.ts';
 import type { LineBand, LinePoint } from './line-chart.ts';
 import type { Plot } from './line-plot.ts';

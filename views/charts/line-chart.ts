@@ -1,5 +1,5 @@
-import { html, type SafeHtml } from '@remix-run/html-template';
 import { curveLinear, curveStepAfter, line } from 'd3-shape';
+import { html, type SafeHtml } from '../html.ts';
 import {
   type ChartSize,
   chartFigure,

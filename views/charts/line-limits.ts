@@ -1,4 +1,4 @@
-import { html, type SafeHtml } from '@remix-run/html-template';
+import { html, type SafeHtml } from '../html.ts';
 import { place, textWidth } from './drawing.ts';
 import type { Plot } from './line-plot.ts';
 

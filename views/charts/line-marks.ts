@@ -1,5 +1,5 @@
-import { html, type SafeHtml } from '@remix-run/html-template';
 import { type SymbolType, symbol, symbolCircle, symbolDiamond, symbolSquare, symbolTriangle } from 'd3-shape';
+import { html, type SafeHtml } from '../html.ts';
 
 export type ChartMark = 'circle' | 'square' | 'triangle' | 'diamond';
 

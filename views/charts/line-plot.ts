@@ -1,5 +1,5 @@
-import { html, type SafeHtml } from '@remix-run/html-template';
 import { type ScaleLinear, type ScalePoint, scaleLinear, scalePoint } from 'd3-scale';
+import { html, type SafeHtml } from '../html.ts';
 import { aroundOne, type ChartSize, distinctTicks, keepInside, place, type Tick, textWidth } from './drawing.ts';
 
 /** The ground that a line chart is drawn on: where each period and each figure lies. */

@@ -1,5 +1,5 @@
-import { html, type SafeHtml } from '@remix-run/html-template';
 import { type ScaleLinear, scaleLinear } from 'd3-scale';
+import { html, type SafeHtml } from '../html.ts';
 import {
   type ChartSize,
   chartFigure,

@@ -1,3 +1,4 @@
+import { gradeFamilies } from '../../server/ledger/families.ts';
 import type { AmountMinor } from '../../server/money/money.ts';
 import type { Day } from '../../server/units/day.ts';
 import type { MassUg } from '../../server/units/mass.ts';
@@ -5,8 +6,12 @@ import { html, type SafeHtml } from '../html.ts';
 import type { Show } from './show.ts';
 
 /** The class of a family's swatch: "brass and bronze" has the pattern .swatch-brass-and-bronze. */
-export const swatch = (family: string): SafeHtml =>
+const writeSwatch = (family: string): SafeHtml =>
   html`<span class="swatch swatch-${family.replaceAll(' ', '-')}" aria-hidden="true"></span>`;
+const swatches = new Map(gradeFamilies.map((family): [string, SafeHtml] => [family, writeSwatch(family)]));
+
+/** The sign of a grade family, beside its name. */
+export const swatch = (family: string): SafeHtml => swatches.get(family) ?? writeSwatch(family);
 
 export interface TagParts {
   code: string;

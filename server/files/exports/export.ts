@@ -19,7 +19,8 @@ export interface ExportFile<Column extends string = string> {
   readonly columns: readonly Column[];
   /** The columns that hold free text, which a spreadsheet might take for a formula. */
   readonly texts: readonly Column[];
-  rows(ledger: Ledger, query: ExportQuery): Readonly<Record<Column, string>>[];
+  /** Of what grows with the years one after the other, so that no file has to fit into memory. */
+  rows(ledger: Ledger, query: ExportQuery): Iterable<Readonly<Record<Column, string>>>;
 }
 
 /** Keeps the names of the columns as types, so that a row cannot leave one out. */

@@ -18,13 +18,16 @@ export const inWeights = exportFile({
   sentence: 'Weighings that stand, each in the unit it was typed in. What was taken back or corrected is left out.',
   columns: ['occurred_on', 'bin', 'gross', 'tare', 'unit', 'scale', 'item', 'note'],
   texts: ['bin', 'scale', 'item', 'note'],
-  rows: ({ db }, { unit }) =>
-    standingInWeights(db).map((inWeight) => ({
-      occurred_on: inWeight.occurred_on,
-      bin: inWeight.bin_code,
-      ...weights(inWeight, unit),
-      scale: inWeight.scale_name ?? '',
-      item: '',
-      note: inWeight.note,
-    })),
+  *rows({ db }, { unit }) {
+    for (const inWeight of standingInWeights(db)) {
+      yield {
+        occurred_on: inWeight.occurred_on,
+        bin: inWeight.bin_code,
+        ...weights(inWeight, unit),
+        scale: inWeight.scale_name ?? '',
+        item: '',
+        note: inWeight.note,
+      };
+    }
+  },
 });

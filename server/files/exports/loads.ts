@@ -46,16 +46,19 @@ export const loads = exportFile({
   sentence: 'What was loaded, with the price as quoted then. Drafts, and loads that came back, are left out.',
   columns: ['yard', 'manifest', 'loaded_on', 'load', 'bin', 'net', 'unit', 'quoted_price', 'quoted_per'],
   texts: ['yard', 'manifest', 'load', 'bin'],
-  rows: (ledger, { unit }) =>
-    loadedManifests(ledger.db).flatMap((manifest) =>
-      exportedLoads(ledger, manifest).map((load) => ({
-        yard: manifest.yard_name,
-        manifest: manifest.number,
-        loaded_on: manifest.loaded_on,
-        load: load.label,
-        bin: load.bin_code,
-        ...netOf(load, unit),
-        ...quotedOf(ledger, manifest, load),
-      })),
-    ),
+  *rows(ledger, { unit }) {
+    for (const manifest of loadedManifests(ledger.db)) {
+      for (const load of exportedLoads(ledger, manifest)) {
+        yield {
+          yard: manifest.yard_name,
+          manifest: manifest.number,
+          loaded_on: manifest.loaded_on,
+          load: load.label,
+          bin: load.bin_code,
+          ...netOf(load, unit),
+          ...quotedOf(ledger, manifest, load),
+        };
+      }
+    }
+  },
 });

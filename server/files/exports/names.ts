@@ -1,6 +1,6 @@
 import type { Ledger } from '../../context.ts';
 import { Reader, type Typed } from '../../reading.ts';
-import { neutralise, writeCsv } from '../csv.ts';
+import { neutralise, writeCsvLines } from '../csv.ts';
 import type { ExportFile } from './export.ts';
 import { inWeights } from './in-weights.ts';
 import { loads } from './loads.ts';
@@ -30,21 +30,36 @@ export const reportExports: readonly ExportFile[] = [onHand, reconciliation, tic
 export const findExport = (name: string): ExportFile | undefined =>
   [...ledgerExports, ...reportExports].find((file) => file.name === name);
 
+/** So many rows are written at a time: for some milliseconds' work, and a piece that is worth sending. */
+const ROWS_IN_PIECE = 500;
+
 /**
- * Writes an export as the text of a CSV file.
+ * Writes an export as a CSV file, piece by piece. The caller sees to it that the ledger stands still meanwhile.
  * @param typed `unit` for the weights, and the filters of the report's page
- * @throws Unreadable when the unit or a filter cannot be read
+ * @throws Unreadable at once when the unit or a filter cannot be read
  */
-export function writeExport(ledger: Ledger, file: ExportFile, typed: Typed): string {
+export function exportPieces(ledger: Ledger, file: ExportFile, typed: Typed): Generator<string, void, undefined> {
   const reader = new Reader(typed, ledger.settings);
   const unit = reader.raw('unit') === '' ? null : reader.massUnit('unit');
   reader.done();
-  const cellsOf = (row: Readonly<Record<string, string>>) =>
-    file.columns.map((column) => {
-      const cell = row[column] ?? '';
-      return file.texts.includes(column) ? neutralise(cell) : cell;
-    });
-  // One snapshot for all rows: the bench may go on weighing in meanwhile.
-  const rows = ledger.db.sqlite.transaction(() => file.rows(ledger, { unit, typed })).deferred();
-  return writeCsv(file.columns, rows.map(cellsOf));
+  return piecesOf(file, file.rows(ledger, { unit, typed }));
 }
+
+function* piecesOf(file: ExportFile, rows: Iterable<Readonly<Record<string, string>>>) {
+  const texts = new Set(file.texts);
+  const cellsOf = (row: Readonly<Record<string, string>>) =>
+    file.columns.map((column) => (texts.has(column) ? neutralise(row[column] ?? '') : (row[column] ?? '')));
+  let piece = [[...file.columns]];
+  for (const row of rows) {
+    piece.push(cellsOf(row));
+    if (piece.length < ROWS_IN_PIECE) continue;
+    yield writeCsvLines(piece);
+    piece = [];
+  }
+  if (piece.length > 0) yield writeCsvLines(piece);
+}
+
+/** Writes an export as one text; see exportPieces. */
+export const writeExport = (ledger: Ledger, file: ExportFile, typed: Typed): string =>
+  // One snapshot for all rows: the bench may go on weighing in meanwhile.
+  ledger.db.sqlite.transaction(() => [...exportPieces(ledger, file, typed)].join('')).deferred();

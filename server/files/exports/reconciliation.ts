@@ -55,14 +55,14 @@ export const reconciliation = exportFile({
     'verdict',
   ],
   texts: ['yard', 'ticket', 'loads', 'grades'],
-  rows(ledger) {
+  *rows(ledger) {
     const gradeNames = new Map(listGrades(ledger.db).map((grade) => [grade.id, grade.name]));
     const scales = readKnownScales(ledger.db);
-    return namedTickets(ledger).flatMap(({ ticket, name }) => {
+    for (const { ticket, name } of namedTickets(ledger)) {
       const reconciled = reconciledTicket(ledger.db, ledger.settings, ticket.id) as ReconciledTicket;
       const labels = new Map(reconciled.loads.map((load) => [load.id, load.label]));
       const compared = comparisonsOf(ledger, scales, reconciled);
-      return reconciled.reconciliation.groups.map((group, index) => ({
+      yield* reconciled.reconciliation.groups.map((group, index) => ({
         yard: ticket.yard_name,
         ticket: name,
         sold_on: ticket.sold_on,
@@ -73,6 +73,6 @@ export const reconciliation = exportFile({
         // explained, unexplained or unknown; nothing where there are no two weights to compare.
         verdict: compared[index]?.verdict.kind ?? '',
       }));
-    });
+    }
   },
 });

@@ -74,8 +74,9 @@ export const quotes = exportFile({
   sentence: 'Every price that was written down, in the order of the days they were seen.',
   columns: ['yard', 'grade', 'price', 'per', 'seen_on'],
   texts: ['yard', 'grade'],
-  rows: ({ db }) =>
-    allQuotes(db).map(({ yard_name, grade_name, price, per, seen_on }) => {
-      return { yard: yard_name, grade: grade_name, price, per, seen_on };
-    }),
+  *rows({ db }) {
+    for (const { yard_name, grade_name, price, per, seen_on } of allQuotes(db)) {
+      yield { yard: yard_name, grade: grade_name, price, per, seen_on };
+    }
+  },
 });

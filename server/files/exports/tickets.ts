@@ -25,11 +25,11 @@ export const ticketLines = exportFile({
     'amount',
   ],
   texts: ['yard', 'ticket', 'manifest', 'loads', 'paid_as'],
-  rows(ledger) {
+  *rows(ledger) {
     const { db, settings } = ledger;
-    return namedTickets(ledger).flatMap(({ ticket, name }) => {
+    for (const { ticket, name } of namedTickets(ledger)) {
       const labels = new Map(loadsOf(db, ticket.manifest_id).map((load) => [load.id, load.label]));
-      return linesOf(db, ticket.id).map((line) => ({
+      yield* linesOf(db, ticket.id).map((line) => ({
         yard: ticket.yard_name,
         ticket: name,
         manifest: ticket.manifest_number,
@@ -46,7 +46,7 @@ export const ticketLines = exportFile({
         per: line.per,
         amount: writeMoneyForFile(line.amount_minor, settings.currency),
       }));
-    });
+    }
   },
 });
 
@@ -55,13 +55,13 @@ export const ticketTotals = exportFile({
   sentence: 'The foot of every standing ticket: charges, tax, cash rounding, total, how it was paid.',
   columns: ['yard', 'ticket', 'charges', 'tax', 'cash_rounding', 'total', 'paid_by'],
   texts: ['yard', 'ticket'],
-  rows(ledger) {
+  *rows(ledger) {
     const { db, settings } = ledger;
-    return namedTickets(ledger).flatMap(({ ticket, name }) => {
+    for (const { ticket, name } of namedTickets(ledger)) {
       const total = ticketTotal(db, ticket.id);
       // A foot belongs to lines; without any it could not be imported again.
-      if (total === undefined || linesOf(db, ticket.id).length === 0) return [];
-      return {
+      if (total === undefined || linesOf(db, ticket.id).length === 0) continue;
+      yield {
         yard: ticket.yard_name,
         ticket: name,
         charges: writeMoneyForFile(total.charges_minor, settings.currency),
@@ -70,7 +70,7 @@ export const ticketTotals = exportFile({
         total: writeMoneyForFile(total.total_minor, settings.currency),
         paid_by: total.paid_by,
       };
-    });
+    }
   },
 });
 
@@ -79,12 +79,12 @@ export const tickets = exportFile({
   sentence: 'One row for each ticket: what was expected of its loads, and what its foot says.',
   columns: ['yard', 'ticket', 'sold_on', 'expected', 'lines_paid', 'charges', 'tax', 'cash_rounding', 'total'],
   texts: ['yard', 'ticket'],
-  rows(ledger) {
+  *rows(ledger) {
     const { db, settings } = ledger;
     const write = (amount: Parameters<typeof writeMoneyForFile>[0]) => writeMoneyForFile(amount, settings.currency);
-    return namedTickets(ledger).map(({ ticket, name }) => {
+    for (const { ticket, name } of namedTickets(ledger)) {
       const { lines, total, reconciliation } = reconciledTicket(db, settings, ticket.id) as ReconciledTicket;
-      return {
+      yield {
         yard: ticket.yard_name,
         ticket: name,
         sold_on: ticket.sold_on,
@@ -96,6 +96,6 @@ export const tickets = exportFile({
         cash_rounding: total === null ? '' : write(total.cash_rounding_minor),
         total: total === null ? '' : write(total.total_minor),
       };
-    });
+    }
   },
 });

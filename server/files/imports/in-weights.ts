@@ -1,17 +1,34 @@
 import type { Ledger } from '../../context.ts';
+import type { Db } from '../../db/database.ts';
 import { recordInWeight } from '../../ledger/acts.ts';
-import { standingReadings } from '../../ledger/queries.ts';
+import { type BinOnHand, findBinByCode, standingReadings } from '../../ledger/queries.ts';
 import type { Reader } from '../../reading.ts';
+import { findScaleByName, type Scale } from '../../setup/queries.ts';
 import { writeDay } from '../../units/day.ts';
 import { NO_MASS } from '../../units/mass.ts';
 import { daysSpanned, noteRepeats, type Repeat } from './repeats.ts';
-import { asTyped, enterEach, type ImportJob, type ImportKind, readBin, readScale } from './rows.ts';
+import {
+  askedOnce,
+  asTyped,
+  attemptRefusedFirst,
+  enterEach,
+  type ImportJob,
+  type ImportKind,
+  readBin,
+  readScale,
+} from './rows.ts';
 
-const readScaleId = (ledger: Ledger, reader: Reader): number | null =>
-  reader.raw('scale') === '' ? null : (readScale(ledger, reader, 'scale')?.id ?? null);
+/** What rows name. The mass of a bin that was asked for once is not that of now. */
+interface Named {
+  bin: (db: Db, code: string) => Pick<BinOnHand, 'id' | 'code'> | undefined;
+  scale: (db: Db, name: string) => Scale | undefined;
+}
 
-function readRow(ledger: Ledger, reader: Reader) {
-  const bin = readBin(ledger, reader);
+const readScaleId = (ledger: Ledger, reader: Reader, { scale }: Named): number | null =>
+  reader.raw('scale') === '' ? null : (readScale(ledger, reader, 'scale', scale)?.id ?? null);
+
+function readRow(ledger: Ledger, reader: Reader, named: Named) {
+  const bin = readBin(ledger, reader, named.bin);
   const unit = reader.massUnit('unit');
   const gross = reader.weight('gross', { unit, what: 'reading' });
   const tare = reader.optionalWeight('tare', { unit, zeroAllowed: true, what: 'tare' });
@@ -23,7 +40,7 @@ function readRow(ledger: Ledger, reader: Reader) {
     unit,
     gross,
     tare,
-    scaleId: readScaleId(ledger, reader),
+    scaleId: readScaleId(ledger, reader, named),
     occurredOn: reader.day('occurred_on'),
     note: reader.note('note'),
   };
@@ -77,17 +94,19 @@ export const inWeights: ImportKind = {
   words: ['in-weight', 'in-weights'],
   run(job) {
     const isStanding = standingBefore(job);
+    const named: Named = { bin: askedOnce(findBinByCode), scale: askedOnce(findScaleByName) };
     const repeats: Repeat[] = [];
     enterEach(
       job,
       { occurredOn: 'occurred_on' },
-      (reader) => readRow(job.ledger, reader),
+      (reader) => readRow(job.ledger, reader, named),
       (row, { line }) => {
         enter(job.ledger, row);
         if (!isStanding(row)) return;
         const sentence = `The same weighing into ${row.bin.code} on ${writeDay(row.occurredOn)} is in the ledger already.`;
         repeats.push({ line, sentence });
       },
+      attemptRefusedFirst,
     );
     noteRepeats(job, repeats);
   },

@@ -1,6 +1,6 @@
 import type { Ledger } from '../../context.ts';
 import { openBin, refuseFuture } from '../../ledger/acts.ts';
-import { soleAccount } from '../../ledger/queries.ts';
+import { findBinByCode, soleAccount } from '../../ledger/queries.ts';
 import { standingTransfers } from '../../ledger/transfers.ts';
 import { recordLoadedManifest } from '../../manifests/loading.ts';
 import { findManifestByNumber, loadsOf } from '../../manifests/queries.ts';
@@ -11,6 +11,7 @@ import { fold } from '../compute.ts';
 import {
   asTyped,
   attempt,
+  attemptRefusedFirst,
   groupRows,
   type ImportJob,
   type ImportKind,
@@ -43,10 +44,10 @@ function readQuoted(reader: Reader) {
 
 function readRow(ledger: Ledger, row: ImportRow) {
   const { reader } = row;
-  const bin = readBin(ledger, reader);
-  if (bin !== undefined) attempt(ledger, row, {}, () => openBin(ledger, bin.id));
+  const bin = readBin(ledger, reader, findBinByCode);
+  if (bin !== undefined) attemptRefusedFirst(ledger, row, {}, () => openBin(ledger, bin.id));
   const loadedOn = reader.day('loaded_on');
-  if (loadedOn !== undefined) attempt(ledger, row, {}, () => refuseFuture(ledger, loadedOn, 'loaded_on'));
+  if (loadedOn !== undefined) attemptRefusedFirst(ledger, row, {}, () => refuseFuture(ledger, loadedOn, 'loaded_on'));
   const unit = reader.massUnit('unit');
   return {
     row,

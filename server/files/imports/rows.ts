@@ -1,5 +1,5 @@
 import type { Ledger } from '../../context.ts';
-import { type BinOnHand, findBinByCode } from '../../ledger/queries.ts';
+import type { Db } from '../../db/database.ts';
 import { Reader, Unreadable } from '../../reading.ts';
 import { Refusal } from '../../refusal.ts';
 import {
@@ -62,21 +62,23 @@ export function refuseRepeats(rows: readonly ImportRow[], column: string): void 
 }
 
 /** Runs an act whose refusal is a problem of the row. @param columnOf the column for each of the act's fields */
-export function attempt(
-  { db }: Ledger,
-  { reader }: ImportRow,
-  columnOf: Readonly<Record<string, string>>,
-  act: () => void,
-): void {
+type Doing = (ledger: Ledger, row: ImportRow, columnOf: Readonly<Record<string, string>>, act: () => void) => void;
+
+/** Of an act that is refused nothing stays. */
+export const attempt: Doing = (ledger, row, columnOf, act) =>
+  attemptRefusedFirst(ledger, row, columnOf, () => ledger.db.savepoint(act));
+
+/** The same for an act that is refused before it writes anything: there is nothing to put back, which takes its time. */
+export const attemptRefusedFirst: Doing = (_ledger, { reader }, columnOf, act) => {
   try {
-    db.savepoint(act);
+    act();
   } catch (error) {
     if (!(error instanceof Refusal || error instanceof TooLarge)) throw error;
     const column = error instanceof Refusal ? (columnOf[error.field] ?? error.field) : '';
     // The field of a form that no column stands for is said of the row.
     reader.problem(column in reader.typed ? column : '', error.message);
   }
-}
+};
 
 /**
  * Reads a row by the reader of the page's form, so that a file is refused what the form is refused.
@@ -100,16 +102,20 @@ export function readAsForm<Input>(
   }
 }
 
-/** Enters every row on its own; a row that could not be read is left out. */
+/**
+ * Enters every row on its own; a row that could not be read is left out.
+ * @param doing `attemptRefusedFirst` where thousands of rows are usual and the act allows it
+ */
 export function enterEach<Input>(
   job: ImportJob,
   columnOf: Readonly<Record<string, string>>,
   read: (reader: Reader) => Input,
   enter: (input: Input, row: ImportRow) => void,
+  doing = attempt,
 ): void {
   for (const row of job.rows) {
     const input = read(row.reader);
-    if (!row.reader.hasProblems) attempt(job.ledger, row, columnOf, () => enter(input, row));
+    if (!row.reader.hasProblems) doing(job.ledger, row, columnOf, () => enter(input, row));
   }
 }
 
@@ -142,20 +148,32 @@ export function readGrade({ db }: Ledger, reader: Reader, column: string): Grade
   return grade as Grade;
 }
 
+/** Looks something up by its name. */
+type Find<Found> = (db: Db, name: string) => Found | undefined;
+
+/** Asks for each name once: for what stays as it is while a file is imported, and stands on every row of it. */
+export function askedOnce<Found>(find: Find<Found>): Find<Found> {
+  const known = new Map<string, Found | undefined>();
+  return (db, name) => {
+    if (!known.has(name)) known.set(name, find(db, name));
+    return known.get(name);
+  };
+}
+
 /** The scale at home that a column names. */
-export function readScale({ db }: Ledger, reader: Reader, column: string): Scale {
+export function readScale({ db }: Ledger, reader: Reader, column: string, find: Find<Scale> = findScaleByName): Scale {
   const name = reader.text(column, 'a scale', { required: true });
-  const scale = name === '' ? undefined : findScaleByName(db, name);
+  const scale = name === '' ? undefined : find(db, name);
   if (scale === undefined) reader.problem(column, `There is no scale ${shortly(name)} in the ledger. Add it first.`);
   return scale as Scale;
 }
 
 /** The bin that a column names by its code. */
-export function readBin({ db }: Ledger, reader: Reader, column = 'bin'): BinOnHand {
-  const code = reader.text(column, 'a bin', { required: true });
-  const bin = code === '' ? undefined : findBinByCode(db, code);
-  if (bin === undefined) reader.problem(column, `There is no bin ${shortly(code)} in the ledger. Add it first.`);
-  return bin as BinOnHand;
+export function readBin<Found extends { id: number }>({ db }: Ledger, reader: Reader, find: Find<Found>): Found {
+  const code = reader.text('bin', 'a bin', { required: true });
+  const bin = code === '' ? undefined : find(db, code);
+  if (bin === undefined) reader.problem('bin', `There is no bin ${shortly(code)} in the ledger. Add it first.`);
+  return bin as Found;
 }
 
 /**

@@ -1,6 +1,6 @@
 import type { Ledger } from '../../context.ts';
-import { bestQuoteFor } from '../../home/compute.ts';
-import { convertPrice } from '../../prices/compute.ts';
+import { bestQuotes } from '../../home/compute.ts';
+import { convertPrice, type UnitPrice } from '../../prices/compute.ts';
 import type { Quote } from '../../prices/queries.ts';
 import type { Day } from '../../units/day.ts';
 import { Decimal } from '../../units/decimal.ts';
@@ -51,12 +51,11 @@ export class BestPrices {
 
   #line(gradeId: number): string {
     const { unit, commodities } = this.#priced;
-    const best = bestQuoteFor(gradeId, [...(this.#newest.get(gradeId)?.values() ?? [])]);
-    if (best === null) return '';
-    const price = priceIn(best, unit).toDecimalPlaces(DECIMALS, Decimal.ROUND_HALF_UP).toFixed();
+    const best = bestQuotes([...(this.#newest.get(gradeId)?.values() ?? [])]).get(gradeId);
+    if (best === undefined) return '';
+    const price = priceIn(best.unitPrice, unit).toDecimalPlaces(DECIMALS, Decimal.ROUND_HALF_UP).toFixed();
     return `P ${this.#day} ${commodities.get(gradeId) ?? ''} ${price} ${this.#currency}\n`;
   }
 }
 
-const priceIn = ({ price, per }: Quote, unit: JournalUnit): Decimal =>
-  convertPrice({ price: new Decimal(price), per }, unit) ?? new Decimal(0);
+const priceIn = (unitPrice: UnitPrice, unit: JournalUnit): Decimal => convertPrice(unitPrice, unit) ?? new Decimal(0);
