@@ -20,7 +20,7 @@ const OPTIONS = ['unit', 'by', 'grade', 'yard', 'split', 'from', 'to'];
 runCommand((args) => {
   const [name, file, ...rest] = args.filter((arg) => !arg.startsWith('--'));
   if (name === undefined || rest.length > 0) throw new CommandError(USAGE);
-  if (name === ARCHIVE && file !== undefined) return exportArchive(file);
+  if (name === ARCHIVE) return exportArchive(file);
   const found = findExport(name);
   if (found === undefined) throw new CommandError(`There is no “${name}” to export. ${USAGE}`);
   const asked = readOptions(args.filter((arg) => arg.startsWith('--')));
@@ -31,11 +31,14 @@ runCommand((args) => {
 });
 
 /** Everything in one zip file. It gets its name once it is whole. */
-async function exportArchive(file: string): Promise<number> {
+async function exportArchive(file: string | undefined): Promise<number> {
+  if (file === undefined) throw new CommandError('Name a file for it: npm run export -- archive FILE.');
   const { file: ledger, dataFolder } = existingLedger();
   const part = `${file}.${process.pid}.part`;
   try {
-    const verdict = await writeArchive(ledger, join(dataFolder, workingName('archiving')), createWriteStream(part));
+    const verdict = await writeArchive(ledger, join(dataFolder, workingName('archiving')), () =>
+      createWriteStream(part),
+    );
     takeName(part, file);
     console.log(`${file} has ${verdict.holdings === null ? 'what could be read' : writeHoldings(verdict.holdings)}.`);
     for (const sentence of verdict.found) complain(sentence);

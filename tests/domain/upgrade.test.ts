@@ -60,7 +60,8 @@ afterAll(() => {
 });
 
 test('the file was copied aside before it was changed', () => {
-  expect(readdirSync(folder).filter((name) => name.startsWith('ledger.sqlite.before-'))).toHaveLength(1);
+  const names = readdirSync(join(folder, 'backups'));
+  expect(names).toEqual([expect.stringMatching(/^tarebook-\d{4}-\d\d-\d\d-\d{4}-before-\d{4}\.sqlite$/)]);
 });
 
 test('every invariant holds afterwards, and so do the rules of the newest format', () => {
