@@ -21,4 +21,4 @@ CREATE TRIGGER backup_note_no_update BEFORE UPDATE ON backup_note BEGIN SELECT R
 CREATE TRIGGER backup_note_no_delete BEFORE DELETE ON backup_note BEGIN SELECT RAISE(ABORT, 'notes on backups are append-only'); END;
 
 -- Two ledgers may keep their backups on the same stick. By this, neither takes the other's for its own.
-INSERT INTO setting (name, value) VALUES ('ledger_id', lower(hex(randomblob(8))));
+INSERT OR IGNORE INTO setting (name, value) VALUES ('ledger_id', lower(hex(randomblob(8))));

@@ -134,6 +134,7 @@ describe('restore', () => {
     const { status, err } = run('restore', 'all.zip');
     expect([status, err]).toEqual([0, '']);
     expect(await page()).toContain('10.00 lb');
+    expect(await (await fetch(`${url}/trail`)).text()).toContain('Restored the ledger');
     expect(kept()).toHaveLength(1);
   }, 60_000);
 

@@ -257,7 +257,7 @@ describe('the process is killed', () => {
         env,
         stdio: 'ignore',
       });
-      await new Promise((resolve) => setTimeout(resolve, 500 + ((round * 97) % 1700)));
+      await new Promise((resolve) => setTimeout(resolve, 800 + ((round * 197) % 3500)));
       for (const child of [server, command]) await killed(child);
       expect(brokenIn(ledgerFile)).toEqual([]);
       const asides = readdirSync(folder).filter((name) => /^ledger-before-restore-.*sqlite$/.test(name));
