@@ -12,13 +12,14 @@ CREATE TABLE backup_note (
   -- The last line of the trail that is in it: as long as there is no later one, nothing was changed since.
   last_event_id INTEGER NOT NULL,
   sentence TEXT NOT NULL DEFAULT '',
-  recorded_at TEXT NOT NULL
+  recorded_at TEXT NOT NULL,
+  seal BLOB
 ) STRICT;
 CREATE INDEX backup_note_by_kind ON backup_note (kind, id);
 CREATE INDEX backup_note_of_file ON backup_note (file_name, id);
 
-CREATE TRIGGER backup_note_no_update BEFORE UPDATE ON backup_note BEGIN SELECT RAISE(ABORT, 'notes on backups are append-only'); END;
+CREATE TRIGGER backup_note_no_update BEFORE UPDATE ON backup_note WHEN OLD.seal IS NOT NULL BEGIN SELECT RAISE(ABORT, 'notes on backups are append-only'); END;
 CREATE TRIGGER backup_note_no_delete BEFORE DELETE ON backup_note BEGIN SELECT RAISE(ABORT, 'notes on backups are append-only'); END;
 
 -- Two ledgers may keep their backups on the same stick. By this, neither takes the other's for its own.
-INSERT INTO setting (name, value) VALUES ('ledger_id', lower(hex(randomblob(8))));
+INSERT OR IGNORE INTO setting (name, value) VALUES ('ledger_id', lower(hex(randomblob(8))));

@@ -134,6 +134,7 @@ describe('restore', () => {
     const { status, err } = run('restore', 'all.zip');
     expect([status, err]).toEqual([0, '']);
     expect(await page()).toContain('10.00 lb');
+    expect(await (await fetch(`${url}/trail`)).text()).toContain('Restored the ledger');
     expect(kept()).toHaveLength(1);
   }, 60_000);
 
@@ -229,7 +230,7 @@ test('export -- archive writes one file, whole or not at all', () => {
   expect(run('export', 'archive', 'all.zip')).toEqual({ status: 0, out: 'all.zip has 1 weighing.\n', err: '' });
   expect(readFileSync(join(folder, 'all.zip')).subarray(0, 2).toString()).toBe('PK');
   expect(run('export', 'archive', 'nowhere/all.zip').err).toMatch(/^The archive could not be made\. .*\n$/);
-  expect(run('export', 'archive').err).toMatch(/There is no “archive” to export|needs a FILE/);
+  expect(run('export', 'archive').err).toBe('Name a file for it: npm run export -- archive FILE.\n');
   expect(readdirSync(folder).sort()).toEqual(['all.zip', 'data']);
   expect(readdirSync(data)).toEqual(['ledger.sqlite']);
 }, 60_000);

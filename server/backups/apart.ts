@@ -26,7 +26,7 @@ async function run(task: Task): Promise<void> {
   if (task.do === 'examine') say({ verdict: examine(task.file, join(task.dataFolder, workingName('trying'))) });
   if (task.do === 'try') say({ verdict: (await tryRestore(task)).verdict });
   if (task.do === 'archive') {
-    await writeArchive(task.ledger, join(task.dataFolder, workingName('archiving')), process.stdout);
+    await writeArchive(task.ledger, join(task.dataFolder, workingName('archiving')), () => process.stdout);
   }
 }
 

@@ -22,9 +22,10 @@ const ROWS_AT_ONCE = 500;
  * Writes everything of a ledger into one zip file, as it is at one moment: plain text and photos for people, and the
  * ledger itself, from which Tarebook can be restored. Nothing is held in memory but the part that is being written.
  * @param work a file for the copy that it is made from; removed at the end
+ * @param open what it is written to; opened once there is something to write
  * @returns what the checks found in that copy
  */
-export async function writeArchive(ledger: string, work: string, out: Writable): Promise<Verdict> {
+export async function writeArchive(ledger: string, work: string, open: () => Writable): Promise<Verdict> {
   try {
     await copyLedger(ledger, work);
     const copy = new Db(new SqliteDatabase(work));
@@ -37,9 +38,10 @@ export async function writeArchive(ledger: string, work: string, out: Writable):
       const zip = new ZipFile();
       const failed = new Promise<never>((_resolve, reject) => zip.on('error', reject));
       addAll(zip, openLedger(db, systemClock), verdict);
-      zip.addFile(work, LEDGER_ENTRY);
+      // Most of it is photos, which grow no smaller by more effort.
+      zip.addFile(work, LEDGER_ENTRY, { compressionLevel: 1 });
       zip.end();
-      await Promise.race([pipeline(zip.outputStream, out), failed]);
+      await Promise.race([pipeline(zip.outputStream, open()), failed]);
     } finally {
       db.close();
     }

@@ -51,14 +51,16 @@ function isAlive(pid: number): boolean {
  * Removes what a process left half done when it was killed. Among the backups only what is a day old: another computer
  * may be writing to the same folder.
  */
-export function removeLeftovers(dataFolder: string, backupFolder: string): void {
+export function removeLeftovers(dataFolder: string, backupFolders: readonly string[]): void {
   for (const name of namesIn(dataFolder)) {
     const [, pid] = WORKING.exec(name) ?? [];
     if (pid !== undefined && !isAlive(Number.parseInt(pid, 10))) rmSync(join(dataFolder, name), { force: true });
   }
-  for (const name of namesIn(backupFolder).filter((each) => PART.test(each))) {
-    const written = statSync(join(backupFolder, name), { throwIfNoEntry: false })?.mtimeMs ?? Date.now();
-    if (Date.now() - written > A_DAY_MS) rmSync(join(backupFolder, name), { force: true });
+  for (const folder of backupFolders) {
+    for (const name of namesIn(folder).filter((each) => PART.test(each))) {
+      const written = statSync(join(folder, name), { throwIfNoEntry: false })?.mtimeMs ?? Date.now();
+      if (Date.now() - written > A_DAY_MS) rmSync(join(folder, name), { force: true });
+    }
   }
 }
 

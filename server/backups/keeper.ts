@@ -99,7 +99,7 @@ export class Keeper {
   /** Clears up, makes today's backup where one is due, and checks what was copied before an upgrade. */
   look(): Promise<void> {
     return this.#inTurn(async () => {
-      removeLeftovers(dirname(this.ledger), this.#own);
+      removeLeftovers(dirname(this.ledger), [this.#own, chosenFolder(this.#parts.db)]);
       if (this.#isDue()) await this.#make('daily');
       await this.#checkUpgrades();
       this.#remind();

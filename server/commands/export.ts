@@ -24,7 +24,7 @@ const OPTIONS = ['unit', 'by', 'grade', 'yard', 'split', 'from', 'to'];
 runCommand((args) => {
   const [name, file, ...rest] = args.filter((arg) => !arg.startsWith('--'));
   if (name === undefined || rest.length > 0) throw new CommandError(USAGE);
-  if (name === ARCHIVE && file !== undefined) return exportArchive(file);
+  if (name === ARCHIVE) return exportArchive(file);
   const write = writerOf(name);
   const asked = readOptions(args.filter((arg) => arg.startsWith('--')));
   withLedger(false, (ledger) => {
@@ -48,11 +48,14 @@ function writerOf(name: string): (ledger: Ledger, asked: Typed) => Iterable<stri
 }
 
 /** Everything in one zip file. It gets its name once it is whole. */
-async function exportArchive(file: string): Promise<number> {
+async function exportArchive(file: string | undefined): Promise<number> {
+  if (file === undefined) throw new CommandError('Name a file for it: npm run export -- archive FILE.');
   const { file: ledger, dataFolder } = existingLedger();
   const part = `${file}.${process.pid}.part`;
   try {
-    const verdict = await writeArchive(ledger, join(dataFolder, workingName('archiving')), createWriteStream(part));
+    const verdict = await writeArchive(ledger, join(dataFolder, workingName('archiving')), () =>
+      createWriteStream(part),
+    );
     takeName(part, file);
     console.log(`${file} has ${verdict.holdings === null ? 'what could be read' : writeHoldings(verdict.holdings)}.`);
     for (const sentence of verdict.found) complain(sentence);

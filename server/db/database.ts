@@ -11,6 +11,7 @@ import {
   SqliteQueryCompiler,
 } from 'kysely';
 import { FileWatch } from './file-watch.ts';
+import { useSeals } from './seals.ts';
 import type { Tables } from './tables.ts';
 
 /**
@@ -69,6 +70,7 @@ export class Db {
   #exchanges = 0;
 
   constructor(sqlite: SqliteDatabase.Database) {
+    useSeals(sqlite);
     this.#sqlite = sqlite;
     this.#whole = wholeOf(sqlite);
     this.#watch = watchOf(sqlite);

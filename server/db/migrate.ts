@@ -9,9 +9,6 @@ import { localTime } from '../clock.ts';
 import { sealWhatIsThere } from './seals.ts';
 import { LedgerFileError } from './trouble.ts';
 
-/** The migration that gives every row a seal; what was there before gets its own in the same transaction. */
-const SEALED_SINCE = 6;
-
 const FOLDER = new URL('../../migrations/', import.meta.url);
 
 /** The numbered SQL files of migrations/, in order. */
@@ -55,7 +52,7 @@ export function migrate(sqlite: SqliteDatabase.Database, file: string, isCopy: b
         // Another process may have got here first while this one waited for the lock.
         if ((sqlite.pragma('user_version', { simple: true }) as number) >= version) return;
         sqlite.exec(sql);
-        if (version === SEALED_SINCE) sealWhatIsThere(sqlite);
+        sealWhatIsThere(sqlite);
         sqlite.pragma(`user_version = ${version}`);
       })
       .immediate();

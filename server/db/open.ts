@@ -4,7 +4,6 @@ import SqliteDatabase from 'better-sqlite3';
 import { Db } from './database.ts';
 import { migrate } from './migrate.ts';
 import { refuseForeign } from './recognise.ts';
-import { knowSeals, sealFromNowOn } from './seals.ts';
 import { DAMAGED, LedgerFileError } from './trouble.ts';
 
 /** The smallest page that SQLite knows. */
@@ -30,9 +29,7 @@ export function openDb(file: string, { isCopy = false } = {}): Db {
   const sqlite = new SqliteDatabase(file, { timeout: 5000 });
   try {
     setUp(sqlite);
-    knowSeals(sqlite);
     migrate(sqlite, file, isCopy);
-    sealFromNowOn(sqlite);
   } catch (error) {
     sqlite.close();
     throw error;

@@ -58,10 +58,17 @@ const ONTO: Readonly<Record<string, Onto>> = {
   passphrase: 'nothing',
   device: 'nothing',
   home_address: 'nothing',
+  backup_note: 'row before',
 };
 
 /** Every table whose rows are sealed. */
 export const sealedTables: readonly string[] = Object.keys(ONTO);
+
+/** Those of them that a ledger has by its format, and with a place for a seal. */
+const tablesWithSeals = (sqlite: SqliteDatabase.Database): string[] =>
+  sealedTables.filter(
+    (table) => sqlite.prepare("SELECT 1 FROM pragma_table_info(?) WHERE name = 'seal'").get(table) !== undefined,
+  );
 
 type Cell = string | number | Uint8Array | null;
 
@@ -110,12 +117,12 @@ const sealDue = (table: string, row: string, { names }: Columns): string =>
 function sealingTrigger(table: string, columns: Columns, when: 'INSERT' | 'UPDATE'): string {
   const same = columns.key.map((name) => `"${name}" = NEW."${name}"`).join(' AND ');
   const isDue = when === 'INSERT' ? 'NEW.seal IS NULL' : 'NEW.seal IS OLD.seal';
-  return `CREATE TEMP TRIGGER seal_${table}_${when} AFTER ${when} ON main.${table} WHEN ${isDue}
+  return `CREATE TEMP TRIGGER IF NOT EXISTS seal_${table}_${when} AFTER ${when} ON main.${table} WHEN ${isDue}
     BEGIN UPDATE ${table} SET seal = ${sealDue(table, 'NEW', columns)} WHERE ${same}; END`;
 }
 
 /** Teaches a connection how a seal is made, under the name `row_seal`: the table and its columns, the seal before, the cells. */
-export function knowSeals(sqlite: SqliteDatabase.Database): void {
+function knowSeals(sqlite: SqliteDatabase.Database): void {
   const names = new Map<string, string[]>();
   const rowSeal = (tableAndColumns: string, before: Buffer | null, ...cells: Cell[]): Buffer => {
     const known = names.get(tableAndColumns) ?? tableAndColumns.split(' ');
@@ -126,20 +133,30 @@ export function knowSeals(sqlite: SqliteDatabase.Database): void {
 }
 
 /**
- * Makes a connection that knows seals put one on every row that it writes. The triggers are the connection's own and made
+ * Makes a connection put a seal on every row that it writes. The triggers are the connection's own and made
  * from the columns that there are, so that a migration which adds one need not think of them.
  */
-export function sealFromNowOn(sqlite: SqliteDatabase.Database): void {
-  for (const table of sealedTables) {
+function sealFromNowOn(sqlite: SqliteDatabase.Database): void {
+  for (const table of tablesWithSeals(sqlite)) {
     const columns = columnsOf(sqlite, table);
     sqlite.exec(sealingTrigger(table, columns, 'INSERT'));
     if (ONTO[table] === 'nothing') sqlite.exec(sealingTrigger(table, columns, 'UPDATE'));
   }
 }
 
-/** Seals the rows that have no seal, in the order of their ids. For a ledger from before there were seals. */
+/** Makes a connection read and write seals. */
+export function useSeals(sqlite: SqliteDatabase.Database): void {
+  knowSeals(sqlite);
+  if (!sqlite.readonly) sealFromNowOn(sqlite);
+}
+
+/**
+ * Seals the rows that have no seal, in the order of their ids: those from before there were seals, and what a migration
+ * wrote. A migration that changes a row sets its seal to NULL.
+ */
 export function sealWhatIsThere(sqlite: SqliteDatabase.Database): void {
-  for (const table of sealedTables) {
+  knowSeals(sqlite);
+  for (const table of tablesWithSeals(sqlite)) {
     const columns = columnsOf(sqlite, table);
     sqlite.exec(`UPDATE ${table} AS sealed SET seal = ${sealDue(table, 'sealed', columns)} WHERE seal IS NULL`);
   }

@@ -46,6 +46,7 @@ export const LOOKED_AT: Readonly<Record<string, readonly string[]>> = {
   '/setup/yards': ['/setup/yards'],
   '/setup/yards/:id': ['/setup/yards/1', '/setup/yards/2'],
   '/setup/files': ['/setup/files'],
+  '/setup/backups': ['/setup/backups'],
   '/import': ['/import', '/import?kind=in-weights'],
 };
 
@@ -59,6 +60,8 @@ export const NO_PAGES: readonly string[] = [
   '/setup/devices/pairing',
   '/setup/devices/pairing/state',
   '/export/:file',
+  '/export/archive.zip',
+  '/setup/backups/work',
   '/static/tarebook.css',
   '/static/sheet.css',
   '/static/htmx.min.js',

@@ -28,7 +28,7 @@ beforeEach(() => {
 afterEach(() => rmSync(folder, { recursive: true, force: true }));
 
 const archive = () => join(folder, 'archive.zip');
-const make = () => writeArchive(file, join(folder, 'archiving-0-x.sqlite'), createWriteStream(archive()));
+const make = () => writeArchive(file, join(folder, 'archiving-0-x.sqlite'), () => createWriteStream(archive()));
 
 async function entriesOf(path: string): Promise<Map<string, Buffer>> {
   const zip = await fromBufferPromise(readFileSync(path), { lazyEntries: true });

@@ -57,13 +57,13 @@ describe('one each day', () => {
     await keeper.look();
     expect(found().map(({ fileName }) => fileName)).toEqual(['tarebook-2025-03-20-1757.sqlite']);
     expect(await page()).toContain('20 Mar 2025, 17:57 (today)');
-    expect(await page()).toContain('everything up to now. As long as nothing is entered, no other one is needed.');
+    expect(await page()).toContain('Everything up to now. No other one is needed until something is entered.');
     today = day('2025-03-25');
     await keeper.look();
     expect(found()).toHaveLength(1);
     expect(keeper.reminder).toBeNull();
     weighIn(ledger, 'CU2', '1');
-    expect(await page()).toContain('everything up to then. The next one is made by itself, once a day.');
+    expect(await page()).toContain('Everything up to then. The next one is made by itself, once a day.');
     await keeper.look();
     expect(found().map((each) => each.day)).toEqual(['2025-03-25', '2025-03-20']);
     expect(said).toEqual([]);
@@ -107,7 +107,7 @@ describe('by the buttons of the page', () => {
     expect(await page()).toContain(
       'Yes. It was opened after it was made, and every check of the ledger was run on it.',
     );
-    expect(await page()).toContain('It was never tried yet to restore one.');
+    expect(await page()).toContain('None was tried yet.');
     expect((await post(app, '/setup/backups/trial', {})).statusCode).toBe(303);
     await keeper.look();
     expect(await page()).toMatch(

@@ -151,7 +151,7 @@ describe('bringing a file in', () => {
   test('the page of files says that they are not a full copy, and what is', async () => {
     const { body } = await get('/setup/files');
     expect(words(body)).toContain('They are not a full copy. Not in them are recounts and moves between bins');
-    expect(words(body)).toContain('A full copy is the folder data');
+    expect(words(body)).toContain('A full copy is a backup or the archive');
     expect(words(body)).toContain('The column item stays empty for now.');
   });
 

@@ -86,10 +86,10 @@ function troubles(show: Show, { failure, isElsewhere, chosen, folder }: BackupSt
 function newestLines(show: Show, { hasAll, folder }: BackupState, newest: FoundBackup): SafeHtml {
   return html`<dl class="facts">
 <div><dt>Last good backup</dt><dd>${show.day(newest.day)}, ${newest.time} (${show.age(newest.day)})</dd></div>
-<div><dt>It has</dt><dd>${
+<div><dt>Contains</dt><dd>${
     hasAll
-      ? 'everything up to now. As long as nothing is entered, no other one is needed.'
-      : 'everything up to then. The next one is made by itself, once a day.'
+      ? 'Everything up to now. No other one is needed until something is entered.'
+      : 'Everything up to then. The next one is made by itself, once a day.'
   }</dd></div>
 <div><dt>Checked</dt><dd>Yes. It was opened after it was made, and every check of the ledger was run on it.</dd></div>
 <div><dt>Where</dt><dd><span class="path">${newest.file}</span>${newest.folder === folder ? null : html` (not in the chosen folder)`}</dd></div>
@@ -99,8 +99,8 @@ function newestLines(show: Show, { hasAll, folder }: BackupState, newest: FoundB
 
 function trialLine(show: Show, { trial }: BackupState): SafeHtml {
   if (trial === null) {
-    return html`<p class="hint">It was never tried yet to restore one. The trial changes nothing: it opens the newest backup as a
-  ledger of its own, checks it and throws it away.</p>`;
+    return html`<p class="hint">None was tried yet. A trial changes nothing: the newest backup is restored to a
+  file of its own, checked, and thrown away.</p>`;
   }
   const when = moment(show, trial.recorded_at);
   return trial.kind === 'tried'
@@ -110,8 +110,8 @@ function trialLine(show: Show, { trial }: BackupState): SafeHtml {
 
 function folderSection({ state, isSameDisk, isAtThisComputer }: BackupsParts, form: FormState): SafeHtml {
   return html`<section class="way" aria-labelledby="folder"><h2 id="folder">Where they go</h2>
-<p>Backups go to <span class="path">${state.folder}</span>. Kept are those of the last 7 days, 5 weeks and 12 months that have one, and
-  every one from before an upgrade.</p>
+<p>Backups go to <span class="path">${state.folder}</span>. Tarebook keeps the newest of each of the last 7 days, 5 weeks and 12
+  months, and every one from before an upgrade.</p>
 ${
   isSameDisk
     ? html`<p><b>That is the disk that the ledger is on.</b> Such copies help against mistakes, and not against a broken disk or a
@@ -122,7 +122,7 @@ ${
   isAtThisComputer
     ? html`<form method="post" action="/setup/backups/folder">
   ${problemSummary(form)}${requestKeyField(form)}
-  ${textField({ name: 'folder', label: 'Folder for backups', hint: 'The whole path, as the file manager shows it. Leave it empty for Tarebook’s own folder.' }, form)}
+  ${textField({ name: 'folder', label: 'Folder for backups', hint: 'The whole path, as the file manager shows it, such as /media/stick/tarebook or E:\\Tarebook. Leave it empty for Tarebook’s own folder.' }, form)}
   <button>Use this folder</button></form>`
     : html`<p>The folder is chosen on the computer that Tarebook runs on.</p>`
 }
@@ -157,8 +157,8 @@ function restoreSection({ newest, backups }: BackupState): SafeHtml {
   const example = newest ?? backups.find(({ fileName }) => readBackupName(fileName) !== null);
   return html`<section class="way" aria-labelledby="restore"><h2 id="restore">How to restore one</h2>
 <p>On the computer, in Tarebook’s folder, with the path of the backup or archive:</p>
-<p class="scroll"><code>npm run restore -- "${example?.file ?? 'FILE'}"</code></p>
-<p>The backup is copied and checked first, and then takes the ledger’s place, also while Tarebook runs. The ledger until then is
-  kept beside it, so that it can be brought back the same way. With <code>--try</code> at the end nothing is changed.</p>
+<p class="path"><code>npm run restore -- "${example?.file ?? 'FILE'}"</code></p>
+<p>It is copied and checked first and then takes the ledger’s place, also while Tarebook runs. The ledger until then is kept
+  beside it and can be brought back the same way. With <code>--try</code> at the end nothing is changed.</p>
 </section>`;
 }

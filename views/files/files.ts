@@ -26,8 +26,8 @@ corrected or replaced stays in the ledger only.</p>
 <p>Imported into an empty ledger in this order, these files give the same files again.</p>
 <p><b>They are not a full copy.</b> Not in them are recounts and moves between bins, so that a bin that had one comes out
 with another weight; containers, full marks and which weights were estimates; the yards’ own names for grades; drafts;
-photos and papers; and the notes of grades, yards, manifests and tickets. A full copy is the folder <code>data</code>: stop
-Tarebook, then copy the whole folder.</p>
+photos and papers; and the notes of grades, yards, manifests and tickets. A full copy is a backup or the
+archive: <a href="/setup/backups">Set-up → Backups</a>.</p>
 ${fileList(ledgerExports)}
 <h2>Take reports out</h2>
 ${fileList(reportExports)}
