@@ -1,6 +1,7 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { resendPage } from '../../views/access/resend.ts';
 import { signInPage } from '../../views/access/sign-in.ts';
+import { ifFree } from '../db/turn.ts';
 import { Refusal } from '../refusal.ts';
 import { staticNames } from '../static-files.ts';
 import { bodyOf, sendHtml, showOf } from '../web.ts';
@@ -73,7 +74,9 @@ function refuseNetworkWithoutPassphrase({ visitor }: FastifyRequest): void {
 
 function noteVisit({ visitor, server }: FastifyRequest): void {
   const { db, clock } = server.tarebook;
-  if (visitor?.device && visitor.device.seen_on !== clock.today()) noteSeen(db, visitor.device.id, clock.today());
+  const { device } = visitor ?? {};
+  // A page is not kept waiting for this: the next one notes it as well.
+  if (device && device.seen_on !== clock.today()) ifFree(db, () => noteSeen(db, device.id, clock.today()));
 }
 
 const isStranger = ({ visitor, routeOptions }: FastifyRequest): boolean =>

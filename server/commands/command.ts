@@ -9,6 +9,9 @@ import { Unreadable } from '../reading.ts';
 import { Refusal } from '../refusal.ts';
 import { TooLarge } from '../units/too-large.ts';
 
+/** How long a command waits while another program writes. */
+const PATIENCE_MS = 60_000;
+
 /** Why a command cannot go on, in one sentence for the person at the keyboard. */
 export class CommandError extends Error {}
 
@@ -27,6 +30,8 @@ export function withLedger<Result>(mayBegin: boolean, act: (ledger: Ledger) => R
     throw new CommandError(`There is no ledger in ${config.dataFolder} yet. TAREBOOK_DATA names another folder.`);
   }
   const db = openDb(file);
+  // Nobody waits behind a command, and another one may be bringing in a long file.
+  db.sqlite.pragma(`busy_timeout = ${PATIENCE_MS}`);
   try {
     return act(openLedger(db, systemClock, 'the command line'));
   } finally {

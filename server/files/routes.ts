@@ -4,7 +4,19 @@ import { type ImportPageParts, importPage } from '../../views/files/import.ts';
 import { type Problems, type Typed, Unreadable } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
 import { readUpload, type UploadRules } from '../uploads.ts';
-import { bodyOf, idIn, ledgerOf, mustFind, paramsOf, problemsOf, queryOf, sendHtml, showOf, submit } from '../web.ts';
+import {
+  bodyOf,
+  idIn,
+  ledgerOf,
+  mustFind,
+  paramsOf,
+  problemsOf,
+  queryOf,
+  sendHtml,
+  showOf,
+  submit,
+  waitForTurn,
+} from '../web.ts';
 import { countOf, type ImportReport, importFile, LARGEST_FILE, LARGEST_FILE_BYTES } from './acts.ts';
 import { findExport, ledgerExports, reportExports, writeExport } from './exports/names.ts';
 import { findImportKind, importKinds } from './imports/kinds.ts';
@@ -51,6 +63,8 @@ export async function fileRoutes(app: FastifyInstance): Promise<void> {
       return sendHtml(reply, importPage(showOf(request), { ...emptyPage, state }), 422);
     }
     const bytes = bytesOf(request, files);
+    // To be checked it is tried out on the ledger.
+    await waitForTurn(request);
     return bodyOf(request).step === 'import'
       ? importChecked(request, reply, bytes)
       : checkUpload(request, reply, bytes);
@@ -114,7 +128,7 @@ function triedPage(request: FastifyRequest, kind: ImportKind, bytes: Uint8Array,
 }
 
 /** Second step. The ledger may have changed since the file was checked, so it is checked once more as it goes in. */
-function importChecked(request: FastifyRequest, reply: FastifyReply, bytes: Uint8Array | null): FastifyReply {
+function importChecked(request: FastifyRequest, reply: FastifyReply, bytes: Uint8Array | null): Promise<FastifyReply> {
   const kind = mustFind(findImportKind(bodyOf(request).kind ?? ''), 'kind of file');
   const content = bytes ?? new Uint8Array();
   return submit(request, reply, {
