@@ -9,8 +9,8 @@ import { Unreadable } from '../reading.ts';
 import { Refusal } from '../refusal.ts';
 import { TooLarge } from '../units/too-large.ts';
 
-/** How long a command waits while another program writes. */
-const PATIENCE_MS = 60_000;
+/** How long a command waits while another program writes: as long as a post to the server does. */
+const PATIENCE_MS = 15_000;
 
 /** Why a command cannot go on, in one sentence for the person at the keyboard. */
 export class CommandError extends Error {}

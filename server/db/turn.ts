@@ -2,29 +2,37 @@ import { setTimeout } from 'node:timers/promises';
 import SqliteDatabase from 'better-sqlite3';
 import type { Db } from './database.ts';
 
-/** How long a post waits for its turn: less than the silence after which its connection would be cut. */
-const MOST_WAIT_MS = 15_000;
+/**
+ * How much longer than SQLite itself a post waits for its turn, because nobody waits with it: 15 seconds, less than the
+ * silence after which its connection would be cut.
+ */
+const LONGER = 3;
 const BETWEEN_TRIES_MS = 25;
 
 const isBusy = (error: unknown): boolean =>
   error instanceof SqliteDatabase.SqliteError && error.code.startsWith('SQLITE_BUSY');
 
-/** The two statements that say how long SQLite itself waits, kept with each ledger because every post needs them. */
-const waits = new WeakMap<Db, { none: SqliteDatabase.Statement; usual: SqliteDatabase.Statement }>();
+/** How long SQLite itself waits, and the statements that say so, kept with each ledger because every post needs them. */
+interface Waits {
+  usualMs: number;
+  none: SqliteDatabase.Statement;
+  usual: SqliteDatabase.Statement;
+}
+const waits = new WeakMap<Db, Waits>();
 
-function waitsOf(db: Db): { none: SqliteDatabase.Statement; usual: SqliteDatabase.Statement } {
+function waitsOf(db: Db): Waits {
   let known = waits.get(db);
   if (known === undefined) {
     const usualMs = db.sqlite.pragma('busy_timeout', { simple: true }) as number;
     const waitFor = (ms: number) => db.sqlite.prepare(`pragma busy_timeout = ${ms}`);
-    known = { none: waitFor(0), usual: waitFor(usualMs) };
+    known = { usualMs, none: waitFor(0), usual: waitFor(usualMs) };
     waits.set(db, known);
   }
   return known;
 }
 
 /** Runs `act` now, or throws SQLITE_BUSY at once when another program is writing. */
-function withoutWaiting<Result>(db: Db, act: () => Result): Result {
+export function atOnce<Result>(db: Db, act: () => Result): Result {
   // Nobody else can have a ledger that lives in memory only.
   if (db.sqlite.memory) return act();
   const { none, usual } = waitsOf(db);
@@ -45,9 +53,9 @@ export async function inTurn<Result>(db: Db, act: () => Result): Promise<Result>
   const from = performance.now();
   for (;;) {
     try {
-      return withoutWaiting(db, act);
+      return atOnce(db, act);
     } catch (error) {
-      if (!isBusy(error) || performance.now() - from > MOST_WAIT_MS) throw error;
+      if (!isBusy(error) || performance.now() - from > LONGER * waitsOf(db).usualMs) throw error;
     }
     await setTimeout(BETWEEN_TRIES_MS);
   }
@@ -59,7 +67,7 @@ export const untilFree = (db: Db): Promise<void> => inTurn(db, () => db.transact
 /** Does what may as well be left out, unless another program is writing just then. */
 export function ifFree(db: Db, act: () => void): void {
   try {
-    withoutWaiting(db, act);
+    atOnce(db, act);
   } catch (error) {
     if (!isBusy(error)) throw error;
   }

@@ -1,6 +1,7 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { filesPage } from '../../views/files/files.ts';
 import { type ImportPageParts, importPage } from '../../views/files/import.ts';
+import { atOnce } from '../db/turn.ts';
 import { type Problems, type Typed, Unreadable } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
 import { readUpload, type UploadRules } from '../uploads.ts';
@@ -63,8 +64,8 @@ export async function fileRoutes(app: FastifyInstance): Promise<void> {
       return sendHtml(reply, importPage(showOf(request), { ...emptyPage, state }), 422);
     }
     const bytes = bytesOf(request, files);
-    // To be checked it is tried out on the ledger.
-    await waitForTurn(request);
+    // To be checked it is tried out on the ledger. Should that be busy too long, the form comes back and says so.
+    await waitForTurn(request).catch(() => undefined);
     return bodyOf(request).step === 'import'
       ? importChecked(request, reply, bytes)
       : checkUpload(request, reply, bytes);
@@ -121,7 +122,12 @@ function checkUpload(request: FastifyRequest, reply: FastifyReply, bytes: Uint8A
 /** The page about a file that was tried and put back; when the ledger could not be tried on, the form and why. */
 function triedPage(request: FastifyRequest, kind: ImportKind, bytes: Uint8Array, typed: Typed): ImportPageParts {
   try {
-    return checkedPage(importFile(ledgerOf(request), kind, bytes, true), typed, bytes);
+    const ledger = ledgerOf(request);
+    return checkedPage(
+      atOnce(ledger.db, () => importFile(ledger, kind, bytes, true)),
+      typed,
+      bytes,
+    );
   } catch (error) {
     return { ...emptyPage, state: { typed: keptText(typed, bytes), problems: problemsOf(error) } };
   }
