@@ -155,7 +155,7 @@ test('what twenty clients weigh in at once adds up to the microgram', async () =
 
 /** As many weighings as a file may hold, or a few of them. */
 function fileOfInWeights(rows: number, mark: number): string {
-  const line = (row: number) => `2025-06-0${1 + (row % 9)},FE1,${10 + (row % 40)},0,lb,,,bucket ${mark} ${row}`;
+  const line = (row: number) => `2025-06-0${1 + (row % 9)},FE1,0.${1 + (row % 9)},0,lb,,,bucket ${mark} ${row}`;
   const file = join(server.folder, `in-weights-${mark}.csv`);
   const header = 'occurred_on,bin,gross,tare,unit,scale,item,note';
   writeFileSync(file, [header, ...Array.from({ length: rows }, (_, row) => line(row)), ''].join('\r\n'));
