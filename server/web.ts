@@ -9,6 +9,7 @@ import type { Clock } from './clock.ts';
 import { type Ledger, openLedger } from './context.ts';
 import type { Db } from './db/database.ts';
 import { troubleOf } from './db/trouble.ts';
+import { inTurn, untilFree } from './db/turn.ts';
 import { KEY_AT_SENDING, type KeptPages, TOKEN_AT_SENDING } from './kept-pages.ts';
 import type { LastEntry } from './last-entry.ts';
 import { type Problems, Reader, type Typed, Unreadable } from './reading.ts';
@@ -196,13 +197,19 @@ export interface FormPost {
  * Takes one form post: does it once for its key and redirects (303), or answers 422 with the form as it was typed.
  * Nothing of a refused post stays in the ledger.
  */
-export function submit(request: FastifyRequest, reply: FastifyReply, { act, again }: FormPost): FastifyReply {
-  const ledger = ledgerOf(request);
+export async function submit(
+  request: FastifyRequest,
+  reply: FastifyReply,
+  { act, again }: FormPost,
+): Promise<FastifyReply> {
   const typed = bodyOf(request);
   const key = /^[\w-]{8,80}$/.test(typed.requestKey ?? '') ? (typed.requestKey as string) : newRequestKey();
   try {
     const fingerprint = fingerprintOf(request.url, typed);
-    const location = once(ledger, key, () => act(ledger, new Reader(typed, ledger.settings)), fingerprint);
+    const location = await inTurn(request.server.tarebook.db, () => {
+      const ledger = ledgerOf(request);
+      return once(ledger, key, () => act(ledger, new Reader(typed, ledger.settings)), fingerprint);
+    });
     return reply.redirect(location, 303);
   } catch (error) {
     const isUsed = error instanceof Refusal && error.code === 'form_used';
@@ -211,6 +218,11 @@ export function submit(request: FastifyRequest, reply: FastifyReply, { act, agai
     const status = troubleOf(error) === null ? 422 : 503;
     return sendHtml(reply, again(showOf(request), { ...typed, requestKey }, problems), status);
   }
+}
+
+/** Lets a post that writes by itself, without `submit`, wait until no other program writes; a page waits for nobody. */
+export async function waitForTurn({ method, server }: FastifyRequest): Promise<void> {
+  if (method === 'POST') await untilFree(server.tarebook.db);
 }
 
 /** The same for two posts that say the same, whatever the order of their fields. */

@@ -130,7 +130,7 @@ describe('two programs that write to one ledger', () => {
     expect([status, err]).toEqual([1, 'The ledger is busy. Try again in a moment.\n']);
     other.exec('rollback');
     expect(run('server/commands/import.ts', {}, 'grades', 'grades.csv').status).toBe(0);
-  }, 30_000);
+  }, 60_000);
 
   test('posts and imports at the same time all go in, each whole', async () => {
     const rows = Array.from({ length: 400 }, (_, index) => `2025-03-01,YB1,${index + 1},lb`);

@@ -9,7 +9,7 @@ import {
 import { statusOf } from '../errors.ts';
 import { Reader, type Typed } from '../reading.ts';
 import { Refusal } from '../refusal.ts';
-import { bodyOf, ledgerOf, paramId, problemsOf, queryOf, sendHtml, showOf, submit } from '../web.ts';
+import { bodyOf, ledgerOf, paramId, problemsOf, queryOf, sendHtml, showOf, submit, waitForTurn } from '../web.ts';
 import { changePassphrase, closeToNetwork, letIn, nameDevice, setFirstPassphrase, signOut } from './acts.ts';
 import { type Door, giveToken, nowMsOf } from './door.ts';
 import { likelyName, readDeviceName, readNewPassphrase, withoutSecrets } from './forms.ts';
@@ -20,6 +20,7 @@ const PATH = '/setup/devices';
 
 /** Who gets in: the passphrase, pairing a phone, and the devices that are signed in. */
 export async function deviceRoutes(app: FastifyInstance, { door }: { door: Door }): Promise<void> {
+  app.addHook('preHandler', waitForTurn);
   app.get(PATH, async (request, reply) => {
     // Somebody may look for the address a moment after the cable was plugged in or the passphrase set.
     await app.tarebook.refreshNetwork();

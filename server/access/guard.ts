@@ -2,6 +2,7 @@ import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { resendPage } from '../../views/access/resend.ts';
 import { signInPage } from '../../views/access/sign-in.ts';
 import { troubleOf } from '../db/trouble.ts';
+import { ifFree } from '../db/turn.ts';
 import { Refusal } from '../refusal.ts';
 import { staticNames } from '../static-files.ts';
 import { bodyOf, sendHtml, showOf } from '../web.ts';
@@ -75,9 +76,11 @@ function refuseNetworkWithoutPassphrase({ visitor }: FastifyRequest): void {
 
 function noteVisit({ visitor, server }: FastifyRequest): void {
   const { db, clock } = server.tarebook;
-  if (!visitor?.device || visitor.device.seen_on === clock.today()) return;
+  const { device } = visitor ?? {};
+  if (!device || device.seen_on === clock.today()) return;
   try {
-    noteSeen(db, visitor.device.id, clock.today());
+    // A page is not kept waiting for this: the next one notes it as well.
+    ifFree(db, () => noteSeen(db, device.id, clock.today()));
   } catch (error) {
     // A full disk keeps nobody from reading.
     if (troubleOf(error) === null) throw error;

@@ -2,7 +2,7 @@ import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { codeSpentPage, pairPage, signInPage } from '../../views/access/sign-in.ts';
 import { statusOf } from '../errors.ts';
 import { Reader, type Typed } from '../reading.ts';
-import { bodyOf, ledgerOf, paramsOf, problemsOf, queryOf, sendHtml, showOf } from '../web.ts';
+import { bodyOf, ledgerOf, paramsOf, problemsOf, queryOf, sendHtml, showOf, waitForTurn } from '../web.ts';
 import { letIn, signOut } from './acts.ts';
 import { type Door, giveToken, goOn, nowMsOf } from './door.ts';
 import { likelyName, readDeviceName, startingSignIn, withoutSecrets } from './forms.ts';
@@ -11,6 +11,7 @@ import { COOKIE } from './visitor.ts';
 
 /** The way in, for whoever is not signed in yet: by passphrase or by a pairing code; and the way out. */
 export async function signInRoutes(app: FastifyInstance, { door }: { door: Door }): Promise<void> {
+  app.addHook('preHandler', waitForTurn);
   app.get('/sign-in', (request, reply) => {
     const { to = '' } = queryOf(request);
     if (request.visitor?.isLetIn) return goOn(request, reply, { to });

@@ -60,7 +60,8 @@ export function takePhotosAt(app: FastifyInstance, path: string, post: PhotoPost
     const aside = new Aside();
     try {
       const upload = await readUpload(request, PHOTO_RULES, (file) => readSentFile(file, aside));
-      return keepUpload(request, reply, { page, upload, again: post.again });
+      // What was set aside is read back while it is kept, so it is not let go before.
+      return await keepUpload(request, reply, { page, upload, again: post.again });
     } finally {
       aside.close();
     }
@@ -71,7 +72,7 @@ function keepUpload(
   request: FastifyRequest,
   reply: FastifyReply,
   { page, upload, again }: { page: PhotoPage; upload: Upload<ReadFile>; again: PhotoPost['again'] },
-): FastifyReply {
+): Promise<FastifyReply> {
   const typed = bodyOf(request);
   // What was sent is a part of the form, by which a second tap is told from another set of photos.
   request.body = { ...typed, sent: upload.files.map(({ sha256 }) => sha256).join(' ') };

@@ -9,6 +9,9 @@ import { Unreadable } from '../reading.ts';
 import { Refusal } from '../refusal.ts';
 import { TooLarge } from '../units/too-large.ts';
 
+/** How long a command waits while another program writes: as long as a post to the server does. */
+const PATIENCE_MS = 15_000;
+
 /** Why a command cannot go on, in one sentence for the person at the keyboard. */
 export class CommandError extends Error {}
 
@@ -31,6 +34,8 @@ export function existingLedger(): { file: string; dataFolder: string } {
 export function withLedger<Result>(mayBegin: boolean, act: (ledger: Ledger) => Result): Result {
   const file = mayBegin ? ledgerFile(readConfig(process.env)) : existingLedger().file;
   const db = openDb(file);
+  // Nobody waits behind a command, and another one may be bringing in a long file.
+  db.sqlite.pragma(`busy_timeout = ${PATIENCE_MS}`);
   try {
     return act(openLedger(db, systemClock, 'the command line'));
   } finally {

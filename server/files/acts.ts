@@ -12,6 +12,8 @@ import { dayOfRequest } from './queries.ts';
 /** About 25,000 in-weights. A file's text goes to the page and back to be looked at, so it must stay handy. */
 export const LARGEST_FILE_BYTES = 2_000_000;
 export const LARGEST_FILE = '2 MB';
+/** A file of blank lines is small and takes as long to read as one of full ones. */
+const MOST_LINES = 50_000;
 const PREVIEW_ROWS = 8;
 
 export interface ImportReport {
@@ -129,6 +131,8 @@ function readFile(kind: ImportKind, bytes: Uint8Array): CheckedFile {
   };
   if (bytes.length > LARGEST_FILE_BYTES)
     return wrong(`A file may have at most ${LARGEST_FILE}. Part it into several files.`);
+  if (hasMoreLines(bytes, MOST_LINES))
+    return wrong('A file may have at most 50,000 lines. Part it into several files.');
   const { header, rows, problems } = readCsv(bytes);
   if (problems.length > 0) return { header, rows, usable: [], problems };
   if (header === undefined) return wrong(`The file is empty. Its first line names its columns: ${kind.columns}.`);
@@ -138,6 +142,16 @@ function readFile(kind: ImportKind, bytes: Uint8Array): CheckedFile {
   if (wrongHeader.length > 0) return { header, rows, usable: [], problems: wrongHeader };
   const usable = rows.filter((row) => row.cells.length === columns.length);
   return { header, rows, usable, problems: rows.flatMap((row) => lengthProblem(row, columns.length)) };
+}
+
+/** Whether bytes end more lines than so many, in any of the three ways. */
+function hasMoreLines(bytes: Uint8Array, most: number): boolean {
+  const [feed, back] = [10, 13];
+  let lines = 0;
+  for (let at = 0; at < bytes.length && lines <= most; at++) {
+    if (bytes[at] === feed || (bytes[at] === back && bytes[at + 1] !== feed)) lines += 1;
+  }
+  return lines > most;
 }
 
 function headerProblems(kind: ImportKind, columns: readonly string[]): { column: string; sentence: string }[] {

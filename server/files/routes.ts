@@ -6,10 +6,23 @@ import { type ImportPageParts, importPage } from '../../views/files/import.ts';
 import type { Ledger } from '../context.ts';
 import { openSnapshot } from '../db/snapshot.ts';
 import { troubleOf } from '../db/trouble.ts';
+import { atOnce } from '../db/turn.ts';
 import { type Problems, type Typed, Unreadable } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
 import { readUpload, type UploadRules } from '../uploads.ts';
-import { bodyOf, idIn, ledgerOf, mustFind, paramsOf, problemsOf, queryOf, sendHtml, showOf, submit } from '../web.ts';
+import {
+  bodyOf,
+  idIn,
+  ledgerOf,
+  mustFind,
+  paramsOf,
+  problemsOf,
+  queryOf,
+  sendHtml,
+  showOf,
+  submit,
+  waitForTurn,
+} from '../web.ts';
 import { countOf, type ImportReport, importFile, LARGEST_FILE, LARGEST_FILE_BYTES } from './acts.ts';
 import type { ExportFile } from './exports/export.ts';
 import { exportPieces, findExport, ledgerExports, reportExports } from './exports/names.ts';
@@ -94,6 +107,8 @@ export async function fileRoutes(app: FastifyInstance): Promise<void> {
       return sendHtml(reply, importPage(showOf(request), { ...emptyPage, state }), 422);
     }
     const bytes = bytesOf(request, files);
+    // To be checked it is tried out on the ledger. Should that be busy too long, the form comes back and says so.
+    await waitForTurn(request).catch(() => undefined);
     return bodyOf(request).step === 'import'
       ? importChecked(request, reply, bytes)
       : checkUpload(request, reply, bytes);
@@ -150,7 +165,8 @@ function checkUpload(request: FastifyRequest, reply: FastifyReply, bytes: Uint8A
 /** The page about a file that was tried and put back; when the ledger could not be tried on, the form and why. */
 function tryFile(request: FastifyRequest, kind: ImportKind, bytes: Uint8Array, typed: Typed) {
   try {
-    const report = importFile(ledgerOf(request), kind, bytes, true);
+    const ledger = ledgerOf(request);
+    const report = atOnce(ledger.db, () => importFile(ledger, kind, bytes, true));
     return { page: checkedPage(report, typed, bytes), status: report.problems.length > 0 ? 422 : 200 };
   } catch (error) {
     const state = { typed: keptText(typed, bytes), problems: problemsOf(error) };
@@ -159,7 +175,7 @@ function tryFile(request: FastifyRequest, kind: ImportKind, bytes: Uint8Array, t
 }
 
 /** Second step. The ledger may have changed since the file was checked, so it is checked once more as it goes in. */
-function importChecked(request: FastifyRequest, reply: FastifyReply, bytes: Uint8Array | null): FastifyReply {
+function importChecked(request: FastifyRequest, reply: FastifyReply, bytes: Uint8Array | null): Promise<FastifyReply> {
   const kind = mustFind(findImportKind(bodyOf(request).kind ?? ''), 'kind of file');
   const content = bytes ?? new Uint8Array();
   return submit(request, reply, {

@@ -172,6 +172,44 @@ function fileOf({ name }: ImportKind): fc.Arbitrary<Buffer> {
 
 const CASES_A_LEDGER = 40;
 
+/** What a small file can ask for without an end: it is refused, or read in a time that grows with its size only. */
+test.each([
+  ['blank lines', 'in-weights', 'occurred_on,bin,gross,unit\n', '\n', 1_900_000, /at most 50,000 lines/],
+  ['lines of one cell', 'grades', 'name,family,quoted_per\r', 'x\r', 900_000, /at most 50,000 lines/],
+  ['one double quote after the other', 'grades', 'name,family,quoted_per\n"', '""', 900_000, /no quote closes it/],
+] as const)('%s to the end of a file keep nobody waiting', (_what, kind, header, line, times, sentence) => {
+  const bytes = Buffer.from(header + line.repeat(times));
+  const found = importKinds.find(({ name }) => name === kind) as ImportKind;
+  const from = process.threadCpuUsage();
+  const { problems } = importFile(site.ledger, found, bytes, true);
+  const { user, system } = process.threadCpuUsage(from);
+  expect(problems.map((problem) => problem.sentence)).toEqual([expect.stringMatching(sentence)]);
+  expect((user + system) / 1000).toBeLessThan(1000);
+});
+
+test('thousands of loads of one manifest, and of its tickets, are refused', () => {
+  const tryFile = (kind: string, header: string, rows: string[]) => {
+    const found = importKinds.find(({ name }) => name === kind) as ImportKind;
+    return importFile(site.ledger, found, Buffer.from([header, ...rows].join('\n')), true).problems;
+  };
+  site.putBack('ticket-lines');
+  const loads = Array.from({ length: 2000 }, (_, row) => `Demo Yard North,9000,2025-06-01,L${row},CU1,1,lb`);
+  const tooMany = tryFile('loads', 'yard,manifest,loaded_on,load,bin,net,unit', loads);
+  expect(tooMany.map(({ sentence }) => sentence)).toEqual([
+    'Manifest 9000 has 2000 loads here; one manifest can have at most 400.',
+  ]);
+  const header = 'yard,ticket,manifest,sold_on,line,loads,paid_as,gross,tare,deduction,net,unit,price,per,amount';
+  const tickets = Array.from(
+    { length: 60 },
+    (_, row) => `Demo Yard North,T${row},1,2025-02-01,1,,No. 2 copper,5,0,0,5,lb,1,lb,5.00`,
+  );
+  const sentences = tryFile('ticket-lines', header, tickets).map(({ line, sentence }) => `${line} ${sentence}`);
+  expect([sentences.length, sentences[0]]).toEqual([
+    10,
+    '52 Manifest 1 has 50 tickets already, more than a run can have.',
+  ]);
+});
+
 test.each(importKinds.map((kind) => [kind.name, kind] as const))(
   'a file of %s with anything in it is taken whole or not at all',
   async (name, kind) => {

@@ -8,7 +8,6 @@ import { checkLedger } from '../../server/check/checks.ts';
 import { openLedger } from '../../server/context.ts';
 import { Db } from '../../server/db/database.ts';
 import { openDb } from '../../server/db/open.ts';
-import { knowSeals } from '../../server/db/seals.ts';
 import { clock } from '../helper.ts';
 import { somePdf } from '../pictures.ts';
 import type { Running } from './server.ts';
@@ -57,7 +56,6 @@ export function everythingIn(file: string): string | null {
 export function brokenIn(file: string): { name: string; found: string[] }[] {
   const sqlite = new SqliteDatabase(file, { readonly: true });
   try {
-    knowSeals(sqlite);
     return checkLedger(openLedger(new Db(sqlite), clock)).filter(({ found }) => found.length > 0);
   } finally {
     sqlite.close();

@@ -248,30 +248,37 @@ export const pairsOf = ({ fields }: PageForm, values: readonly (string | null)[]
 const BOUNDARY = 'fuzz-boundary';
 
 export interface SentFile {
+  field: string;
   name: string;
   bytes: Uint8Array;
 }
 
-/** Sends a form the way it says; its files stand at the end. */
+/** The body of a form, written the way the form says; its files stand at the end. */
+export function bodyOfForm(
+  { who, isInParts }: Pick<FoundForm, 'who' | 'isInParts'>,
+  typed: readonly (readonly [string, string])[],
+  files: readonly SentFile[] = [],
+): { type: string; payload: string | Buffer } {
+  const pairs = [...formFields(who), ...typed];
+  return isInParts
+    ? { type: `multipart/form-data; boundary=${BOUNDARY}`, payload: partsOf(pairs, files) }
+    : { type: 'application/x-www-form-urlencoded', payload: encoded(pairs) };
+}
+
+/** Sends a form as a browser does. */
 export function sendForm(
   site: Site,
   form: Pick<FoundForm, 'url' | 'who' | 'isInParts'>,
   typed: readonly (readonly [string, string])[],
-  files: readonly (SentFile & { field: string })[] = [],
+  files: readonly SentFile[] = [],
 ): Promise<Answer> {
-  const pairs = [...formFields(form.who), ...typed];
-  const [type, payload] = form.isInParts
-    ? [`multipart/form-data; boundary=${BOUNDARY}`, partsOf(pairs, files)]
-    : ['application/x-www-form-urlencoded', encoded(pairs)];
+  const { type, payload } = bodyOfForm(form, typed, files);
   return site.send({ method: 'POST', url: form.url, headers: { 'content-type': type }, payload }, form.who);
 }
 
 const quoted = (text: string): string => text.replace(/[\r\n"]/g, (sign) => encodeURIComponent(sign));
 
-function partsOf(
-  pairs: readonly (readonly [string, string])[],
-  files: readonly (SentFile & { field: string })[],
-): Buffer {
+function partsOf(pairs: readonly (readonly [string, string])[], files: readonly SentFile[]): Buffer {
   const part = (head: string, content: Uint8Array) =>
     Buffer.concat([
       Buffer.from(`--${BOUNDARY}\r\ncontent-disposition: form-data; ${head}\r\n\r\n`),

@@ -23,6 +23,8 @@ import {
 /** Written in the place of a price when there was no quote by the day of loading, though there is one in the ledger now. */
 export const NO_QUOTE = 'none';
 const LONGEST_LABEL = 20;
+/** More than a vehicle carries in containers: the page and the paper of a manifest show all of its loads. */
+const MOST_LOADS = 400;
 
 /** A label has no place for what parts labels in a list. */
 function readLabel(reader: Reader): string {
@@ -68,6 +70,10 @@ type ReadLoad = ReturnType<typeof readRow>;
 function checkGroup({ db }: Ledger, group: readonly ReadLoad[]): void {
   const [first] = group;
   if (first === undefined) return;
+  if (group.length > MOST_LOADS) {
+    const say = `Manifest ${first.manifest} has ${group.length} loads here; one manifest can have at most ${MOST_LOADS}.`;
+    first.row.reader.problem('manifest', say);
+  }
   if (findManifestByNumber(db, first.yard.id, first.manifest) !== undefined) {
     const say = `Manifest ${first.manifest} of ${first.yard.name} is in the ledger already.`;
     first.row.reader.problem('manifest', say);

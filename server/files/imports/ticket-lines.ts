@@ -1,12 +1,12 @@
 import type { Ledger } from '../../context.ts';
-import { findManifestByNumber, loadsOf, type Manifest } from '../../manifests/queries.ts';
+import { findManifestByNumber, type Load, loadsOf, type Manifest } from '../../manifests/queries.ts';
 import type { Reader } from '../../reading.ts';
 import { Refusal } from '../../refusal.ts';
 import type { Yard } from '../../setup/queries.ts';
 import { recordTicket } from '../../tickets/acts.ts';
 import { checkLine } from '../../tickets/audit.ts';
 import { completeLine, type PrintedLine, readDeduction } from '../../tickets/compute.ts';
-import { standingTicketsNumbered, ticketPayingFor } from '../../tickets/queries.ts';
+import { standingTicketsNumbered, standingTicketsOf, ticketPayingFor } from '../../tickets/queries.ts';
 import { writeDay } from '../../units/day.ts';
 import { readDigits } from '../../units/decimal.ts';
 import { TooLarge } from '../../units/too-large.ts';
@@ -17,6 +17,8 @@ import { groupRows, type ImportJob, type ImportKind, type ImportRow, readGrade, 
 /** A number is printed on paper; `70011 (2)` is the second ticket of that number, as exported. */
 const LONGEST_NUMBER = 220;
 const MOST_LINES = 9999;
+/** Each ticket of a manifest is reconciled with all of the others; a run to a yard gives two or three. */
+const MOST_TICKETS = 50;
 
 function readManifest({ db }: Ledger, reader: Reader, yard: Yard | undefined): Manifest {
   const number = reader.text('manifest', 'the number of the manifest', { required: true });
@@ -36,8 +38,20 @@ function readLineNo(reader: Reader): number {
   return number;
 }
 
+type LoadsOf = (manifest: Manifest) => readonly Load[];
+
+/** The loads of each manifest, asked for once: no row is entered before all of them are read. */
+function loadsOnce({ db }: Ledger): LoadsOf {
+  const known = new Map<number, readonly Load[]>();
+  return ({ id }) => {
+    const loads = known.get(id) ?? loadsOf(db, id);
+    known.set(id, loads);
+    return loads;
+  };
+}
+
 /** The ids of the loads that the labels name. A load may be on one ticket only, and not back in its bin. */
-function readLoads({ db }: Ledger, reader: Reader, manifest: Manifest | undefined): number[] {
+function readLoads({ db }: Ledger, reader: Reader, manifest: Manifest | undefined, loadsOfOne: LoadsOf): number[] {
   const labels = reader
     .raw('loads')
     .split(';')
@@ -45,7 +59,7 @@ function readLoads({ db }: Ledger, reader: Reader, manifest: Manifest | undefine
   const named = labels.filter((label) => label !== '');
   if (manifest === undefined || named.length === 0) return [];
   if (new Set(named).size < named.length) reader.problem('loads', 'A load is named twice here.');
-  const loads = loadsOf(db, manifest.id);
+  const loads = loadsOfOne(manifest);
   return named.map((label) => {
     const load = loads.find((candidate) => candidate.label === label);
     if (load === undefined) {
@@ -94,7 +108,7 @@ function readPrinted(ledger: Ledger, reader: Reader, loadIds: readonly number[])
   return partial as PrintedLine;
 }
 
-function readRow(ledger: Ledger, row: ImportRow) {
+function readRow(ledger: Ledger, row: ImportRow, loadsOfOne: LoadsOf) {
   const { reader } = row;
   const yard = readYard(ledger, reader);
   const manifest = readManifest(ledger, reader, yard);
@@ -106,7 +120,7 @@ function readRow(ledger: Ledger, row: ImportRow) {
     manifest,
     number,
     soldOn,
-    line: readPrinted(ledger, reader, readLoads(ledger, reader, manifest)),
+    line: readPrinted(ledger, reader, readLoads(ledger, reader, manifest, loadsOfOne)),
   };
 }
 
@@ -118,6 +132,10 @@ function checkGroup({ db }: Ledger, group: readonly ReadLine[]): void {
   if (first === undefined) return;
   if (standingTicketsNumbered(db, first.yard.id, first.number).length > 0) {
     first.row.reader.problem('ticket', `Ticket ${first.number} of ${first.yard.name} is in the ledger already.`);
+  }
+  if (first.manifest && standingTicketsOf(db, first.manifest.id).length >= MOST_TICKETS) {
+    const say = `Manifest ${first.manifest.number} has ${MOST_TICKETS} tickets already, more than a run can have.`;
+    first.row.reader.problem('manifest', say);
   }
   const where = `on line ${first.row.line}`;
   const numbers = new Map<number, number>();
@@ -203,7 +221,8 @@ export const ticketLines: ImportKind = {
   optional: [],
   words: ['ticket line', 'ticket lines'],
   run(job) {
-    const rows = job.rows.map((row) => readRow(job.ledger, row));
+    const loadsOfOne = loadsOnce(job.ledger);
+    const rows = job.rows.map((row) => readRow(job.ledger, row, loadsOfOne));
     const groups = groupRows(rows, ({ yard, number }) =>
       yard === undefined || number === '' ? null : `${yard.id} ${fold(number)}`,
     );
