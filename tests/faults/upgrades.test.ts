@@ -152,14 +152,10 @@ describe('an upgrade that is killed at a statement', () => {
     begin(oldest);
     const before = lookAt();
     const found: number[] = [];
-    const begun = performance.now();
-    statementsOf();
-    const whole = performance.now() - begun;
     const rounds = trials(1, 60);
     for (let round = 0; round < rounds; round += 1) {
       begin(oldest);
-      // The start of a process takes most of the time, the upgrade itself what is left.
-      await killAfter(whole * (0.5 + (0.6 * round) / rounds));
+      await killAfterFirstStatement(round);
       const left = lookAt(before.shape);
       expect(left.content).toEqual(before.content);
       expect(left.rules).toEqual(rulesOfFormat(left.format));
@@ -174,10 +170,15 @@ describe('an upgrade that is killed at a statement', () => {
   });
 });
 
-async function killAfter(milliseconds: number): Promise<void> {
-  const running = spawn(process.execPath, [child, file], { stdio: 'ignore' });
-  const ended = new Promise((resolve) => running.once('exit', resolve));
-  const timer = setTimeout(() => running.kill('SIGKILL'), milliseconds);
+/** Kills so many milliseconds after the first statement was said; the whole upgrade is over within some 40. */
+async function killAfterFirstStatement(milliseconds: number): Promise<void> {
+  const running = spawn(process.execPath, [child, file], { stdio: ['ignore', 'pipe', 'inherit'] });
+  const ended = new Promise((resolve) => running.once('close', resolve));
+  let timer: NodeJS.Timeout | undefined;
+  running.stdout.once('data', () => {
+    timer = setTimeout(() => running.kill('SIGKILL'), milliseconds);
+    running.stdout.resume();
+  });
   await ended;
   clearTimeout(timer);
 }
