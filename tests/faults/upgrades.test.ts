@@ -155,7 +155,7 @@ describe('an upgrade that is killed at a statement', () => {
     const rounds = trials(1, 60);
     for (let round = 0; round < rounds; round += 1) {
       begin(oldest);
-      await killAfterFirstStatement(round);
+      await killAfterFirstStatement(round * 2);
       const left = lookAt(before.shape);
       expect(left.content).toEqual(before.content);
       expect(left.rules).toEqual(rulesOfFormat(left.format));
@@ -170,7 +170,7 @@ describe('an upgrade that is killed at a statement', () => {
   });
 });
 
-/** Kills so many milliseconds after the first statement was said; the whole upgrade is over within some 40. */
+/** Kills so many milliseconds after the first statement was said; the whole upgrade is over within some 40 to 100. */
 async function killAfterFirstStatement(milliseconds: number): Promise<void> {
   const running = spawn(process.execPath, [child, file], { stdio: ['ignore', 'pipe', 'inherit'] });
   const ended = new Promise((resolve) => running.once('close', resolve));
