@@ -128,20 +128,20 @@ const acts: fc.Arbitrary<Act> = fc.oneof(
         undoBinDocument(ledger, kind, id);
       },
   ),
-  fc.tuple(fc.array(bin, { minLength: 1, maxLength: 3 }), words, days).map(
+  fc.tuple(fc.array(bin, { minLength: 1, maxLength: 3 }), name, days).map(
     ([binIds, number, on]): Act =>
       (ledger) => {
         const id = draftManifest(ledger, { yardId: 1 + (binIds.length % 2), binIds, note: '', number });
         loadManifest(ledger, id, on, true);
       },
   ),
-  fc.tuple(index, words, sizes).map(
+  fc.tuple(index, name, sizes).map(
     ([at, note, nets]): Act =>
       (ledger) => {
         recordTicket(ledger, ticketFor(ledger, at, note, nets));
       },
   ),
-  fc.tuple(index, words, sizes).map(
+  fc.tuple(index, name, sizes).map(
     ([at, note, nets]): Act =>
       (ledger) => {
         replaceTicket(ledger, at, ticketFor(ledger, at, note, nets), note);

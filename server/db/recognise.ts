@@ -33,5 +33,5 @@ function isOurs(sqlite: SqliteDatabase.Database): boolean {
   const number = (name: string) => sqlite.pragma(name, { simple: true }) as number;
   const tables = sqlite.prepare("SELECT name FROM sqlite_master WHERE type = 'table'").pluck().all() as string[];
   if (number('application_id') !== 0) return false;
-  return number('user_version') === 0 ? tables.length === 0 : ALWAYS_THERE.every((name) => tables.includes(name));
+  return tables.length === 0 || (number('user_version') > 0 && ALWAYS_THERE.every((name) => tables.includes(name)));
 }
