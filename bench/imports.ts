@@ -50,13 +50,18 @@ function bringIn(ledger: Ledger, name: string, text: string): void {
   if (problems.length > 0) throw new Error(`${name}: ${problems[0]?.sentence}`);
 }
 
-const newest = ({ sqlite }: Db, table: string): number =>
-  (sqlite.prepare(`SELECT coalesce(max(rowid), 0) FROM ${table}`).pluck().get() ?? 0) as number;
+const hasId = ({ sqlite }: Db, table: string): boolean =>
+  sqlite.prepare("SELECT 1 FROM pragma_table_info(?) WHERE name = 'id'").get(table) !== undefined;
+
+/** The newest id of a table; 0 of one that has none, which is empty before the import. */
+const newest = (db: Db, table: string): number =>
+  hasId(db, table) ? (db.sqlite.prepare(`SELECT coalesce(max(id), 0) FROM ${table}`).pluck().get() as number) : 0;
 
 /** The rows of the tables from some id on, as lists of values under their insert. */
-function rowsSince({ sqlite }: Db, tables: readonly string[], since: ReadonlyMap<string, number>) {
+function rowsSince(db: Db, tables: readonly string[], since: ReadonlyMap<string, number>) {
   return tables.map((table) => {
-    const rows = sqlite.prepare(`SELECT * FROM ${table} WHERE rowid > ?`).all(since.get(table) ?? 0) as Row[];
+    const newer = hasId(db, table) ? `WHERE id > ${since.get(table) ?? 0}` : '';
+    const rows = db.sqlite.prepare(`SELECT * FROM ${table} ${newer}`).all() as Row[];
     const columns = Object.keys(rows[0] ?? {});
     const insert = `INSERT INTO ${table} (${columns.join(', ')}) VALUES (${columns.map(() => '?').join(', ')})`;
     return { insert, rows: rows.map((row) => Object.values(row)) };

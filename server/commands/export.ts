@@ -104,4 +104,6 @@ function writeAll(descriptor: number, bytes: Buffer): void {
 }
 
 /** An error of the file that is written, not of the ledger that is read. */
-const isFileError = (error: unknown): boolean => error instanceof Error && 'syscall' in error;
+function isFileError(error: unknown): boolean {
+  return error instanceof Error && 'syscall' in error;
+}

@@ -1,5 +1,6 @@
+import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { currencies, isCurrency, minorDigits } from '../../server/money/currencies.ts';
+import { type Currency, currencies, isCurrency, minorDigits } from '../../server/money/currencies.ts';
 import {
   amountMinor,
   type MoneyRules,
@@ -148,4 +149,42 @@ describe('splitting a whole', () => {
     expect(split(3, 0, 0)).toEqual([2, 1]);
     expect(split(3)).toEqual([]);
   });
+});
+
+/** As the browser's own formatter writes it, with the signs that the pages use. Source: CLDR, by way of Intl. */
+function asIntl(amount: number, currency: Currency, mark: '.' | ','): string {
+  const decimals = minorDigits(currency);
+  const digits = String(Math.abs(amount)).padStart(decimals + 1, '0');
+  const whole = digits.slice(0, digits.length - decimals);
+  const major = decimals === 0 ? whole : `${whole}.${digits.slice(-decimals)}`;
+  const format = new Intl.NumberFormat(mark === '.' ? 'en-US' : 'de-DE', {
+    style: 'currency',
+    currency,
+    currencyDisplay: 'narrowSymbol',
+    minimumFractionDigits: decimals,
+    maximumFractionDigits: decimals,
+  });
+  const text = format.format(`${amount < 0 ? '-' : ''}${major}` as Intl.StringNumericLiteral);
+  return text.replace('-', '−').replaceAll('\u00a0', ' ');
+}
+
+test('every currency is written as its own formatter would', () => {
+  const few = [0, 1, -1, 9, 10, 99, -100, 999, 1_000, -12_345, 999_999, 1_000_000, -123_456_789];
+  for (const currency of currencies) {
+    for (const mark of ['.', ','] as const) {
+      for (const amount of few) {
+        expect(writeMoney(amountMinor(amount), currency, mark)).toBe(asIntl(amount, currency, mark));
+      }
+    }
+  }
+  fc.assert(
+    fc.property(
+      fc.maxSafeInteger(),
+      fc.constantFrom(...currencies),
+      fc.constantFrom('.', ','),
+      (amount, currency, mark) => {
+        expect(writeMoney(amountMinor(amount), currency, mark)).toBe(asIntl(amount, currency, mark));
+      },
+    ),
+  );
 });
