@@ -257,7 +257,7 @@ test.each(importKinds.map((kind) => [kind.name, kind] as const))(
         expect([200, 303, 422]).toContain(answer.status);
         if (answer.status !== 303) expect(answer.isChanged).toBe(false);
       }),
-      { numRuns: trials(40, 300), seed: 20251125 },
+      { numRuns: trials(25, 300), seed: 20251125 },
     );
     expect(site.broken()).toEqual([]);
     measured(`Files of ${name}`, `${tried} tried, ${taken} taken, ${watch.said()}`);

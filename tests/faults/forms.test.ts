@@ -158,7 +158,7 @@ function shares(forms: ReadonlyMap<string, readonly FoundForm[]>, cases: number)
 }
 
 const CASES: Readonly<Record<WorldName, readonly [few: number, all: number]>> = {
-  demo: [90, 7000],
+  demo: [65, 7000],
   empty: [10, 300],
   locked: [10, 300],
 };
