@@ -22,6 +22,8 @@ import { isThorough, measured, trials } from './trials.ts';
 
 const MAIN = fileURLToPath(new URL('../../server/main.ts', import.meta.url));
 const REQUESTS = trials(600, 100_000);
+/** As scripts/run.mjs starts it. */
+const FLAGS = ['--max-semi-space-size=1', '--max-old-space-size=384'];
 const PARTS = 5;
 const AT_ONCE = 8;
 const MOST_WAL_BYTES = 16 * 1024 * 1024;
@@ -77,7 +79,10 @@ beforeAll(async () => {
   newBenchScale(ledger);
   db.close();
   const env = { ...process.env, TAREBOOK_DATA: folder, TAREBOOK_PORT: '0' };
-  server = spawn(process.execPath, ['--inspect=127.0.0.1:0', MAIN], { env, stdio: ['ignore', 'pipe', 'pipe'] });
+  server = spawn(process.execPath, ['--inspect=127.0.0.1:0', ...FLAGS, MAIN], {
+    env,
+    stdio: ['ignore', 'pipe', 'pipe'],
+  });
   const said = async (stream: NodeJS.ReadableStream | null, pattern: RegExp): Promise<string> => {
     let text = '';
     for await (const piece of stream ?? []) {
@@ -281,7 +286,8 @@ test.skipIf(!existsSync('/proc/self/status'))(
     measured('soak, slowest answer', `${ended.slowestMs.toFixed(0)} ms, ${ended.slowest}`);
     expect(last.resident / second.resident).toBeLessThan(MOST_GROWTH);
     expect(last.heap / second.heap).toBeLessThan(MOST_GROWTH);
-    expect(last.handles).toBeLessThanOrEqual(second.handles);
+    // SQLite keeps the file of a closed reader for the next one: at most as many as have read at the same time.
+    expect(last.handles).toBeLessThanOrEqual(second.handles + AT_ONCE);
     expect(ended.largestWal).toBeLessThan(MOST_WAL_BYTES);
     expect(ended.slowestMs).toBeLessThan(LONGEST_ANSWER_MS);
     const db = openDb(join(folder, 'ledger.sqlite'));
