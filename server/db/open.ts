@@ -56,8 +56,9 @@ function setUp(sqlite: SqliteDatabase.Database): void {
   const journal = sqlite.pragma('journal_mode = WAL', { simple: true });
   sqlite.pragma('synchronous = FULL');
   sqlite.pragma('foreign_keys = ON');
-  // A weigh-in writes about a dozen pages; at the usual 1000 every eightieth would wait for the whole ledger's file.
-  sqlite.pragma('wal_autocheckpoint = 2000');
+  // Four megabytes: while an export reads, what is written meanwhile comes on top, and together it is to stay small. A
+  // weigh-in writes about a dozen pages; larger figures were tried and gave no more weigh-ins.
+  sqlite.pragma('wal_autocheckpoint = 1000');
   // What a large import left behind is cut off again.
   sqlite.pragma('journal_size_limit = 8388608');
   // What an act inside an act may have to take back is kept in memory, not in a file beside the ledger.

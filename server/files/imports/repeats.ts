@@ -7,11 +7,13 @@ const MOST_NAMED = 5;
 
 /** The days that a column of the file spans; null when it has none that can be read. */
 export function daysSpanned(rows: readonly ImportRow[], column: string): { from: Day; to: Day } | null {
-  const days = rows.flatMap(({ reader }) => {
-    const read = readDay(reader.raw(column));
+  // A file of years has few days for its rows, and most of them stand side by side.
+  const days = new Set(rows.map(({ reader }) => reader.raw(column)));
+  const sorted = [...days].flatMap((text) => {
+    const read = readDay(text);
     return read.ok ? [read.value] : [];
   });
-  const sorted = days.sort();
+  sorted.sort();
   const [from, to] = [sorted[0], sorted.at(-1)];
   return from === undefined || to === undefined ? null : { from, to };
 }
