@@ -16,9 +16,9 @@ export async function lastEntryRoutes(app: FastifyInstance): Promise<void> {
     ),
   );
 
-  app.post('/last-entry/acceptance', (request, reply) => {
+  app.post('/last-entry/acceptance', async (request, reply) => {
     const expected = missing()?.expected;
-    const answer = submit(request, reply, {
+    await submit(request, reply, {
       act(ledger) {
         if (expected !== undefined) {
           noteEvent(ledger, 'went on with a ledger that lacks its newest entries', 'setting', 0, {
@@ -31,6 +31,6 @@ export async function lastEntryRoutes(app: FastifyInstance): Promise<void> {
     });
     // Only now that it is written down: a ledger that could not even take that is not to be gone on with.
     if (reply.statusCode === 303) lastEntry?.accept();
-    return answer;
+    return reply;
   });
 }

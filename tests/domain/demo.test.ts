@@ -29,11 +29,14 @@ const one = <Value = number>(sql: string, ...parameters: unknown[]): Value =>
     .pluck()
     .get(...parameters) as Value;
 
-/** Every row of every table, in the order they lie in. */
+/** Every row of every table, in the order they lie in, but for the ledger's own name, which no two have alike. */
 function dump({ sqlite }: Db): Record<string, unknown[]> {
   const tables = sqlite.prepare("SELECT name FROM sqlite_schema WHERE type = 'table' ORDER BY name").pluck().all();
   return Object.fromEntries(
-    (tables as string[]).map((name) => [name, sqlite.prepare(`SELECT * FROM "${name}"`).all()]),
+    (tables as string[]).map((name) => {
+      const but = name === 'setting' ? "WHERE name <> 'ledger_id'" : '';
+      return [name, sqlite.prepare(`SELECT * FROM "${name}" ${but}`).all()];
+    }),
   );
 }
 

@@ -178,7 +178,7 @@ describe('the query weight of a load', () => {
     sqlite.exec(
       `insert into yard_scale (id, yard_id, name, division, class) values (7, ${yardId}, 'Truck scale', '20', 'III L')`,
     );
-    sqlite.exec(`insert into yard_scale_family values (${yardId}, 'copper', 7)`);
+    sqlite.exec(`insert into yard_scale_family (yard_id, family, yard_scale_id) values (${yardId}, 'copper', 7)`);
     weighIn('30');
     const { manifestId } = draft();
     weighOut(ledger, manifestId, { gross: '30', scaleId: bench });

@@ -38,6 +38,8 @@ beforeAll(() => {
   letIn(ledger, 'Phone', 'pairing');
   noteHomeAddress(ledger, 'http://192.0.2.7:4870');
   changeSettings(ledger, { ...ledger.settings, staleQuoteDays: 7 });
+  const note = { kind: 'made', occasion: 'daily', folder: '/', last_event_id: 1 } as const;
+  db.insert('backup_note', { ...note, recorded_at: ledger.clock.now() });
   db.insert('load_return_undone', { load_return_id: 1, recorded_at: ledger.clock.now() });
 });
 

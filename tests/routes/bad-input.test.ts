@@ -389,6 +389,7 @@ function formsOfTheApp(): Form[] {
     },
     { route: '/setup/yards/:id/scales/:scale/removal', url: `/setup/yards/${yard}/scales/1/removal`, good: {} },
     { route: '/starter-list', url: '/starter-list', good: {}, status: 422 },
+    { route: '/last-entry/acceptance', url: '/last-entry/acceptance', good: {} },
     { route: '/demo', url: '/demo', good: {}, status: 404 },
     {
       route: '/import',
