@@ -1,4 +1,4 @@
-import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
+import { type ChildProcess, spawn } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -105,14 +105,7 @@ export const formBody = (pairs: readonly (readonly [string, string])[]) => ({
   type: 'application/x-www-form-urlencoded',
 });
 
-/** Runs a command as a process of its own on a server's ledger, and waits for it. */
-export function runCommand({ folder }: RealServer, name: string, ...args: string[]) {
-  const env = { ...process.env, TAREBOOK_DATA: folder };
-  const script = join(root, 'server/commands', `${name}.ts`);
-  return spawnSync(process.execPath, [script, ...args], { cwd: folder, env, encoding: 'utf8' });
-}
-
-/** The same without keeping this process waiting. */
+/** Runs a command as a process of its own on a server's ledger. */
 export function startCommand(
   { folder }: RealServer,
   name: string,
