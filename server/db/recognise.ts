@@ -17,6 +17,8 @@ export function refuseForeign(file: string): void {
   // one may only read; and one that may only read leaves a new log lying there.
   const sqlite = new SqliteDatabase(file, { readonly: existsSync(`${file}-wal`), timeout: 5000 });
   try {
+    // Nothing is written by it, but what lies in the log may be taken into the file when it is closed.
+    sqlite.pragma('synchronous = FULL');
     if (!isOurs(sqlite)) {
       throw new LedgerFileError(
         `${file} is not a ledger but a file of another program. Nothing was changed in it. ` +

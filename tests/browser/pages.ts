@@ -60,6 +60,7 @@ export const NO_PAGES: readonly string[] = [
   '/setup/devices/pairing',
   '/setup/devices/pairing/state',
   '/export/:file',
+  '/export/tarebook.journal',
   '/export/archive.zip',
   '/setup/backups/work',
   '/static/tarebook.css',

@@ -210,7 +210,7 @@ describe('four write to one ledger and are killed at any moment', () => {
     measured('from start to the first answer, ms: median, longest', `${Math.round(middle)}, ${Math.round(most)}`);
     expect(figures.answered).toBeGreaterThan(rounds * 3);
     // Beside other tests on the same two cores a start takes as long as those let it.
-    if (isThorough) expect(middle).toBeLessThan(2000);
+    if (isThorough) expect(most).toBeLessThan(2000);
   }, 1_800_000);
 });
 
@@ -219,15 +219,17 @@ test('the server and every command wait until the disk has what they say is save
   cpSync(fixture, folder, { recursive: true });
   const nodeArgs = ['--import', TELLING];
   // 2 is FULL: the log is flushed before a transaction is said to be done.
-  const kept = 'kept by wal, synchronous 2\n';
+  const kept = 'ledger.sqlite kept by wal, synchronous 2';
+  /** What was told of each connection to the ledger; the lock beside it holds nothing. */
+  const toldIn = (errors: string) => [...new Set(errors.split('\n').filter((line) => line.startsWith('ledger.')))];
   writeFileSync(join(folder, 'in.csv'), 'occurred_on,bin,gross,unit\n2025-03-01,CU2,1,lb\n');
   const commands = [['check.ts'], ['export.ts', 'grades'], ['import.ts', 'in-weights', join(folder, 'in.csv')]];
   for (const [script, ...args] of commands) {
-    expect([script, run(`commands/${script}`, folder, args, { nodeArgs }).err]).toEqual([script, kept]);
+    expect([script, toldIn(run(`commands/${script}`, folder, args, { nodeArgs }).err)]).toEqual([script, [kept]]);
   }
   const server = await startServer(folder, { nodeArgs });
   expect(await server.end('SIGTERM')).toBe(0);
-  expect(server.errors()).toBe(kept);
+  expect(toldIn(server.errors())).toEqual([kept]);
   rmSync(folder, { recursive: true, force: true });
 }, 60_000);
 
