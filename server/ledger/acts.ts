@@ -11,7 +11,6 @@ import {
   type BinOnHand,
   balanceOf,
   balanceOn,
-  binAccount,
   findBin,
   findBinOfAccount,
   findInWeight,
@@ -94,7 +93,7 @@ function storeInWeight(ledger: Ledger, input: InWeightInput, correctsId: number 
   });
   postTransfer(ledger, {
     from: soleAccount(db, 'outside'),
-    to: binAccount(db, input.binId),
+    to: bin.account_id,
     gradeId: bin.grade_id,
     massUg: netUg,
     occurredOn: input.occurredOn,
@@ -193,7 +192,7 @@ export function coverShortfall(ledger: Ledger, { binId, leavingUg, day, confirme
   }
   postTransfer(ledger, {
     from: soleAccount(db, 'count_difference'),
-    to: binAccount(db, binId),
+    to: bin.account_id,
     gradeId: bin.grade_id,
     massUg: massUg(shortUg),
     occurredOn: day,
@@ -217,7 +216,7 @@ export function recordRecount(ledger: Ledger, input: RecountInput): number {
     const { db, clock } = ledger;
     const bin = openBin(ledger, input.binId);
     refuseFuture(ledger, input.occurredOn);
-    const account = binAccount(db, bin.id);
+    const account = bin.account_id;
     const differenceUg = massUg(input.netUg - balanceOn(db, account, bin.grade_id, input.occurredOn));
     refuseRecountBelowZero(ledger, bin, account, differenceUg);
     const id = insertRecount(db, {
@@ -291,7 +290,7 @@ export function recordBinTransfer(ledger: Ledger, input: BinTransferInput): numb
     const shortfall = { binId: from.id, leavingUg: input.netUg, day: input.occurredOn, document, field: 'net' };
     coverShortfall(ledger, { ...shortfall, confirmed: input.bookShortfall });
     const posting = { massUg: input.netUg, occurredOn: input.occurredOn, document };
-    const [source, target] = [binAccount(db, from.id), binAccount(db, to.id)];
+    const [source, target] = [from.account_id, to.account_id];
     if (from.grade_id === to.grade_id) {
       postTransfer(ledger, {
         ...posting,

@@ -24,6 +24,7 @@ const binColumns = [
 
 /** A bin with what is in it now. */
 export interface BinOnHand extends Bin {
+  account_id: number;
   grade_name: string;
   family: string;
   mass_ug: MassUg;
@@ -37,7 +38,7 @@ const binsOnHand = () =>
     .innerJoin('account', 'account.bin_id', 'bin.id')
     .leftJoin('balance', 'balance.account_id', 'account.id')
     .select(binColumns)
-    .select(['grade.name as grade_name', 'grade.family'])
+    .select(['account.id as account_id', 'grade.name as grade_name', 'grade.family'])
     .select((eb) => eb.fn.coalesce('balance.mass_ug', sql<MassUg>`0`).as('mass_ug'))
     .select('balance.since_on');
 

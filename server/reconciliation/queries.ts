@@ -105,9 +105,11 @@ const mustReconcile = ({ db, settings }: Ledger, ticketId: number): ReconciledTi
 /**
  * Moves the mass that a ticket pays for out of its loads: what the scales disagree about, what was deducted, and what
  * was sold. A group of several loads is shared by their home weights, so that every load ends at exactly zero.
+ * @returns how it was reconciled, which nothing of this changes
  */
-export function settleTicket(ledger: Ledger, ticketId: number): void {
-  const { ticket, loads, reconciliation } = mustReconcile(ledger, ticketId);
+export function settleTicket(ledger: Ledger, ticketId: number): ReconciledTicket {
+  const reconciled = mustReconcile(ledger, ticketId);
+  const { ticket, loads, reconciliation } = reconciled;
   for (const group of reconciliation.groups.filter(({ isOnTicket }) => isOnTicket)) {
     const own = loads.filter((load) => group.loadIds.includes(load.id));
     const weights = own.map((load) => new Decimal(load.mass_ug as MassUg));
@@ -118,6 +120,7 @@ export function settleTicket(ledger: Ledger, ticketId: number): void {
       settleLoad(ledger, ticket, load, { yardUg, paidUg: massUg(paidShares[index] ?? 0) });
     });
   }
+  return reconciled;
 }
 
 function settleLoad(
@@ -188,12 +191,15 @@ const forgetGroups = writtenOnce(() => build.deleteFrom('reconciliation_group').
 /**
  * Reconciles every standing ticket of a manifest anew and stores the groups and their shares; the monthly sums that
  * the reports read follow by trigger. Replaced tickets keep none.
+ * @param settled the one that was reconciled a moment ago, if any
  */
-export function rebuildGroups(ledger: Ledger, manifestId: number): void {
+export function rebuildGroups(ledger: Ledger, manifestId: number, settled?: ReconciledTicket): void {
   const { db } = ledger;
   db.run(forgetShares(manifestId));
   db.run(forgetGroups(manifestId));
-  for (const ticket of standingTicketsOf(db, manifestId)) storeGroups(ledger, mustReconcile(ledger, ticket.id));
+  for (const { id } of standingTicketsOf(db, manifestId)) {
+    storeGroups(ledger, settled?.ticket.id === id ? settled : mustReconcile(ledger, id));
+  }
 }
 
 function storeGroups({ db, settings }: Ledger, reconciled: ReconciledTicket): void {

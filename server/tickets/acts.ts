@@ -145,8 +145,7 @@ function storeTicket(ledger: Ledger, input: TicketInput, replacesId: number | nu
   for (const line of input.lines) storeLine(ledger, { ticketId: id, line, manifest });
   if (input.totals !== null) storeTotals(ledger, id, input.totals);
   updateManifest(db, manifest.id, { status: 'sold' });
-  settleTicket(ledger, id);
-  rebuildGroups(ledger, manifest.id);
+  rebuildGroups(ledger, manifest.id, settleTicket(ledger, id));
   return id;
 }
 
