@@ -116,12 +116,12 @@ const ONE: Readonly<Record<HoldingKind, string>> = {
   'photos and papers': 'photo or paper',
 };
 
-/** "12 weighings, 1 ticket and 3 photos and papers"; "nothing yet" without any. */
+/** "12 weighings, 1 ticket and 3 photos and papers"; "no weighings or tickets yet". */
 export function writeHoldings(holdings: Holdings): string {
   const parts = holdingKinds
     .filter((kind) => holdings[kind] > 0)
     .map((kind) => `${writeCount(holdings[kind])} ${holdings[kind] === 1 ? ONE[kind] : kind}`);
-  if (parts.length < 2) return parts[0] ?? 'nothing yet';
+  if (parts.length < 2) return parts[0] ?? 'no weighings or tickets yet';
   return `${parts.slice(0, -1).join(', ')} and ${parts.at(-1)}`;
 }
 

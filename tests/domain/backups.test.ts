@@ -181,7 +181,7 @@ describe('words', () => {
   };
 
   test('what a ledger holds, and what one has beyond another', () => {
-    expect(writeHoldings(none)).toBe('nothing yet');
+    expect(writeHoldings(none)).toBe('no weighings or tickets yet');
     expect(writeHoldings({ ...none, weighings: 1204, tickets: 1 })).toBe('1,204 weighings and 1 ticket');
     const more = holdingsMore({ ...none, weighings: 5, prices: 2, tickets: 1 }, { ...none, weighings: 3, prices: 4 });
     expect(writeHoldings(more)).toBe('2 weighings and 1 ticket');
