@@ -20,7 +20,15 @@ export function takeServingLock(folder: string): ServingLock | null {
   const sqlite = new SqliteDatabase(join(folder, 'serving.sqlite'), { timeout: CLOSING_MS });
   try {
     sqlite.exec('begin exclusive');
-    return { release: () => sqlite.close() };
+    // A server that could not start after all leaves nothing of it behind.
+    const close = () => void sqlite.close();
+    process.once('exit', close);
+    return {
+      release() {
+        process.off('exit', close);
+        close();
+      },
+    };
   } catch (error) {
     sqlite.close();
     if (error instanceof SqliteDatabase.SqliteError && error.code.startsWith('SQLITE_BUSY')) return null;

@@ -59,7 +59,7 @@ async function expectNoFalseSaved(round: number): Promise<boolean> {
   expect([303, 404, 422, 500, 503]).toContain(status);
   if (status === 303) {
     const sqlite = new SqliteDatabase(file, { readonly: true });
-    expect(countMarks(sqlite)(post.kind, post.mark)).toBe(1);
+    expect(countMarks(sqlite, [post.kind])(post.kind, post.mark)).toBe(1);
     sqlite.close();
   }
   expect(victim.server.errors()).not.toContain('it stopped');

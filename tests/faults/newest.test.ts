@@ -71,7 +71,7 @@ test('after a kill without its log: said at the start and on the first page', as
   rmSync(`${file}-shm`);
   const before = readFileSync(file);
   const { lost, told } = await startAndLook(marks);
-  expect([lost, told]).toEqual([marks, LACKS]);
+  expect([lost, told]).toEqual([marks, expect.stringContaining(LACKS)]);
   expect(readFileSync(file).equals(before)).toBe(true);
 }, 60_000);
 
@@ -110,7 +110,7 @@ inFull.each([
     const marks = await weighSome('replaced', 3);
     expect(await victim.server?.end('SIGTERM')).toBe(0);
     act();
-    expect(await startAndLook(marks)).toEqual({ lost: marks, told: LACKS });
+    expect(await startAndLook(marks)).toEqual({ lost: marks, told: expect.stringContaining(LACKS) });
   },
   60_000,
 );

@@ -228,7 +228,8 @@ async function checkElsewhere(): Promise<{ code: unknown; out: string; err: stri
 const filesNow = (): Record<string, string> =>
   Object.fromEntries(
     readdirSync(folder)
-      .filter((name) => !name.endsWith('-shm'))
+      // What programs share while they run, and the empty file by which only one server has a ledger.
+      .filter((name) => !name.endsWith('-shm') && name !== 'serving.sqlite')
       .sort()
       .map((name) => [
         name,

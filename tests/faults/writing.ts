@@ -45,15 +45,18 @@ const COUNTS = {
 } as const;
 export type Kind = keyof typeof COUNTS;
 
-/** How often each mark is in the ledger. */
-export function countMarks(sqlite: SqliteDatabase.Database): (kind: Kind, mark: string) => number {
-  const counts = Object.fromEntries(
-    Object.entries(COUNTS).map(([kind, sql]) => {
-      const rows = sqlite.prepare(sql).all() as { mark: string | number; count: number }[];
-      return [kind, new Map(rows.map((row) => [String(row.mark), row.count]))];
+/** How often each mark is in the ledger, of some kinds of posts; of the others nothing is read. */
+export function countMarks(
+  sqlite: SqliteDatabase.Database,
+  kinds = Object.keys(COUNTS) as Kind[],
+): (kind: Kind, mark: string) => number {
+  const counts = new Map(
+    kinds.map((kind) => {
+      const rows = sqlite.prepare(COUNTS[kind]).all() as { mark: string | number; count: number }[];
+      return [kind, new Map(rows.map((row) => [String(row.mark), row.count]))] as const;
     }),
-  ) as Record<Kind, Map<string, number>>;
-  return (kind, mark) => counts[kind].get(mark) ?? 0;
+  );
+  return (kind, mark) => counts.get(kind)?.get(mark) ?? 0;
 }
 
 /** One form that is posted, and how it is found in the ledger. */
