@@ -290,7 +290,7 @@ export function removeBin(ledger: Ledger, id: number): void {
       throw new Refusal('in_use', '', `${bin.code} has a history, which stays. Close it instead.`);
     }
     deleteBin(ledger.db, id);
-    const { grade_name: _, family: __, mass_ug: ___, since_on: ____, ...row } = bin;
+    const { account_id: _, grade_name: __, family: ___, mass_ug: ____, since_on: _____, ...row } = bin;
     noteSetUp(ledger, { kind: 'bin', id, name: bin.code, before: row, after: null });
   });
 }
