@@ -25,8 +25,7 @@ const LOOPBACK = '127.0.0.1';
 /** How long the newest entry may be without a note beside the ledger that it is there. */
 const NOTE_EVERY_MS = 1000;
 
-const ALREADY_SERVED =
-  'A Tarebook runs on this ledger already. Open its address in the browser, or stop it first. TAREBOOK_DATA names another ledger’s folder.';
+const ALREADY_SERVED = 'A Tarebook runs on this ledger already. Open its address in the browser, or stop it first.';
 
 async function main(): Promise<void> {
   const config = readConfig(process.env);

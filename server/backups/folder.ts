@@ -46,13 +46,6 @@ function realOf(folder: string): string {
   return above === folder ? folder : join(realOf(above), relative(above, folder));
 }
 
-/** One by one: asked to make all at once, Node turns in circles for ever where the system has no such folders (/proc). */
-function makeFolders(folder: string): void {
-  if (existsSync(folder)) return;
-  makeFolders(dirname(folder));
-  mkdirSync(folder);
-}
-
 /**
  * Reads the folder that a person typed, and makes it when it is not there. '' stands for Tarebook's own.
  * @returns the folder, or a sentence about what is wrong with it
@@ -68,8 +61,12 @@ export function readFolder(typed: string, own: string): Read<string> {
     return refused('This is inside Tarebook’s own folder. Choose one outside, best on another disk.');
   }
   if (existsSync(folder) && !statSync(folder).isDirectory()) return refused('This is a file, not a folder.');
+  // A name that is mistyped near its beginning is no folder that anybody wants made.
+  if (!existsSync(folder) && !existsSync(dirname(folder))) {
+    return refused(`There is no folder ${dirname(folder)}. Is the stick or disk plugged in?`);
+  }
   try {
-    makeFolders(folder);
+    if (!existsSync(folder)) mkdirSync(folder);
   } catch {
     return refused('This folder is not there and cannot be made. Is the stick or disk plugged in?');
   }

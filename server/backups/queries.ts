@@ -128,3 +128,32 @@ export function forgetWhoGetsIn(db: Db): void {
     db.run(build.deleteFrom('request'));
   });
 }
+
+/** What one ledger has and another one of the same beginning has not: so many lines of the trail, from when on. */
+export interface EntriesBeyond {
+  count: number;
+  /** UTC instant; null for none. */
+  since: string | null;
+}
+
+const sealOfEntry = (db: Db, id: number): string | undefined =>
+  db.maybe(build.selectFrom('event').select(sql<string>`hex(seal)`.as('seal')).where('id', '=', id))?.seal;
+
+/**
+ * What `here` has beyond `other`. Each line of the trail is sealed onto the one before, so where two ledgers have one in
+ * common, they have all before it in common: the last such line is found by halving.
+ */
+export function entriesBeyond(here: Db, other: Db): EntriesBeyond {
+  let [common, above] = [0, Math.min(lastEntry(here).id, lastEntry(other).id) + 1];
+  while (above - common > 1) {
+    const middle = Math.floor((common + above) / 2);
+    if (sealOfEntry(here, middle) === sealOfEntry(other, middle)) common = middle;
+    else above = middle;
+  }
+  return here.one(
+    build
+      .selectFrom('event')
+      .select((eb) => [eb.fn.countAll<number>().as('count'), eb.fn.min('recorded_at').as('since')])
+      .where('id', '>', common),
+  );
+}

@@ -9,12 +9,11 @@ import { openDb } from '../db/open.ts';
 import { takeServingLock } from '../db/serving.ts';
 import { troubleOf } from '../db/trouble.ts';
 import { noteEvent } from '../trail.ts';
-import { type Holdings, holdingsMore } from './compute.ts';
 import { makePlain } from './copy.ts';
 import { formatOf, type Verdict, verdictOf } from './examining.ts';
 import { flushFile, freeName, removeSecondNames, removeWithHelpers, whyNot, workingName } from './files.ts';
 import { handOver } from './handover.ts';
-import { holdingsOf, type KeptHere, keptHere, ledgerId, putKeptHere } from './queries.ts';
+import { type EntriesBeyond, entriesBeyond, type KeptHere, keptHere, ledgerId, putKeptHere } from './queries.ts';
 import { RestoreError } from './restore-error.ts';
 import { swapIn } from './swap.ts';
 import { unpackLedger } from './unpacking.ts';
@@ -26,8 +25,8 @@ const PATIENCE_MS = 20_000;
 export interface Prepared {
   fresh: string;
   verdict: Verdict;
-  /** What the ledger until now has more of; null where there is none, or it cannot be read any more. */
-  missing: Holdings | null;
+  /** What the ledger until now has beyond it; null where there is none, or it cannot be read any more. */
+  beyond: EntriesBeyond | null;
   /** Whether it is of another ledger than the one that is here. */
   isOther: boolean;
 }
@@ -58,11 +57,13 @@ export async function prepareRestore(plan: RestorePlan): Promise<Prepared> {
     const db = openDb(fresh, { isCopy: true });
     let verdict: Verdict;
     let isOther = false;
+    let beyond: EntriesBeyond | null = null;
     try {
       onStep('opened');
       verdict = verdictOf(db);
       onStep('checked');
       isOther = kept !== null && kept.ledgerId !== '' && kept.ledgerId !== ledgerId(db);
+      if (!isOther) beyond = withLedgerHere(ledger, (here) => entriesBeyond(here, db));
       if (verdict.found.length > 0) throw new RestoreError(`This backup does not hold. ${verdict.found.join(' ')}`);
       putKeptHere(db, kept, systemClock.now());
       noteEvent(openLedger(db, systemClock, 'the command line'), 'restored the ledger', 'file', 0, {
@@ -74,8 +75,7 @@ export async function prepareRestore(plan: RestorePlan): Promise<Prepared> {
     makePlain(fresh);
     flushFile(fresh);
     onStep('prepared');
-    const missing = kept === null || verdict.holdings === null ? null : holdingsMore(kept.holdings, verdict.holdings);
-    return { fresh, verdict, missing, isOther };
+    return { fresh, verdict, beyond, isOther };
   } catch (error) {
     removeWithHelpers(fresh);
     throw error instanceof RestoreError || troubleOf(error) !== null ? error : new RestoreError(whyNot(error));
@@ -138,12 +138,16 @@ function makePlainIfPossible(file: string): void {
 }
 
 /** What is to stay as it is whatever is restored; null where the ledger is gone or cannot be read. */
-function readKept(ledger: string): (KeptHere & { holdings: Holdings; ledgerId: string }) | null {
+const readKept = (ledger: string): (KeptHere & { ledgerId: string }) | null =>
+  withLedgerHere(ledger, (db) => ({ ...keptHere(db), ledgerId: ledgerId(db) }));
+
+/** Reads the ledger that is here; null where there is none, or it cannot be read. */
+function withLedgerHere<Result>(ledger: string, read: (db: Db) => Result): Result | null {
   if (!existsSync(ledger)) return null;
   try {
     const db = new Db(new SqliteDatabase(ledger, { readonly: true, timeout: 5000 }));
     try {
-      return { ...keptHere(db), holdings: holdingsOf(db), ledgerId: ledgerId(db) };
+      return read(db);
     } finally {
       db.close();
     }

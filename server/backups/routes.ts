@@ -89,7 +89,8 @@ async function sendArchive(request: FastifyRequest, reply: FastifyReply): Promis
   const { stdout } = child;
   if (stdout === null) throw new Error('the process has no output');
   const failed = whyItFailed(child);
-  reply.raw.once('close', () => child.kill());
+  // Whoever has all of it leaves the process to clear up by itself; whoever goes away before ends it.
+  reply.raw.once('close', () => stdout.readableEnded || child.kill());
   // "Readable" is also what a stream is at its end.
   const hasBegun = await Promise.race([once(stdout, 'readable').then(() => stdout.readableLength > 0), failed]);
   if (hasBegun !== true) {

@@ -1,5 +1,6 @@
 import { join, resolve } from 'node:path';
-import { documentsIn, writeHoldings } from '../backups/compute.ts';
+import { writeHoldings } from '../backups/compute.ts';
+import type { EntriesBeyond } from '../backups/queries.ts';
 import { type Prepared, prepareRestore, putInPlace, type RestorePlan, tryRestore } from '../backups/restoring.ts';
 import { localTime } from '../clock.ts';
 import { ledgerFile, readConfig } from '../config.ts';
@@ -29,7 +30,7 @@ runCommand(async (args) => {
 });
 
 /** What is in it, and what the ledger until now has beyond it. */
-function tell(file: string, { verdict, missing, isOther }: Prepared): void {
+function tell(file: string, { verdict, beyond, isOther }: Prepared): void {
   const { holdings, lastAt } = verdict;
   if (holdings !== null) console.log(`${file} is whole: ${writeHoldings(holdings)}.`);
   if (lastAt !== null) {
@@ -37,12 +38,17 @@ function tell(file: string, { verdict, missing, isOther }: Prepared): void {
     console.log(`Its last entry is of ${writeDay(day)}, ${time}.`);
   }
   if (isOther) console.log('It is of another ledger than the one that is here.');
-  if (missing === null) return;
-  console.log(
-    documentsIn(missing) === 0
-      ? 'The ledger until now has no more documents than it.'
-      : `The ledger until now has more than it: ${writeHoldings(missing)}.`,
-  );
+  if (beyond !== null) tellBeyond(beyond);
+}
+
+function tellBeyond({ count, since }: EntriesBeyond): void {
+  if (since === null) {
+    console.log('Everything that is in the ledger here is in it as well.');
+    return;
+  }
+  const { day, time } = localTime(since);
+  const lines = count === 1 ? 'one line' : `${count} lines`;
+  console.log(`It lacks what was entered here from ${writeDay(day)}, ${time} on: ${lines} of the trail.`);
 }
 
 async function place(prepared: Prepared, plan: RestorePlan): Promise<void> {

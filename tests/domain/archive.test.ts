@@ -134,7 +134,7 @@ describe('an archive', () => {
     here.db.close();
     const plan = { source: archive(), ledger: file, dataFolder: folder };
     const prepared = await prepareRestore(plan);
-    expect(prepared).toMatchObject({ isOther: false, missing: { weighings: 1, tickets: 0 } });
+    expect(prepared).toMatchObject({ isOther: false, beyond: { count: 1, since: clock.now() } });
     await putInPlace(prepared, plan);
     const after = openLedger(openDb(file), clock);
     expect(massIn(after, 'CU2')).toBe(4_535_923_700);

@@ -398,7 +398,7 @@ describe('the ledger itself is damaged', () => {
     const [backup] = findBackups(ownFolder(ledgerFile));
     const plan = { source: backup?.file ?? '', ledger: ledgerFile, dataFolder: folder };
     const prepared = await prepareRestore(plan);
-    expect(prepared.missing).toBeNull();
+    expect(prepared.beyond).toBeNull();
     const aside = await putInPlace(prepared, plan);
     expect(brokenIn(ledgerFile)).toEqual([]);
     expect(readFileSync(join(folder, aside ?? ''), 'latin1')).toContain('no ledger any more');

@@ -142,6 +142,7 @@ describe('the folder', () => {
 
   test('is made where it is not there, and the next backup goes to it', async () => {
     setUpWorkedExample(ledger);
+    mkdirSync(join(folder, 'stick'));
     const stick = join(folder, 'stick', 'scrap');
     expect((await choose(stick)).headers.location).toBe('/setup/backups?done=folder');
     await keeper.look();
@@ -157,7 +158,8 @@ describe('the folder', () => {
     ['../backups', 'Write the whole path of the folder'],
     [join(import.meta.dirname, '..'), 'This is inside Tarebook’s own folder.'],
     [join(import.meta.dirname, '../../data/backups/../../views'), 'This is inside Tarebook’s own folder.'],
-    ['/proc/no-such-thing/here', 'cannot be made'],
+    ['/proc/no-such-thing', 'cannot be made'],
+    ['/no-such-stick/here', 'There is no folder /no-such-stick.'],
     ['/dev/null', 'This is a file, not a folder.'],
     ['/tmp/\u0000x', 'This cannot be the name of a folder.'],
     [`/${'x'.repeat(600)}`, 'This cannot be the name of a folder.'],

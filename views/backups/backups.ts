@@ -111,7 +111,8 @@ function trialLine(show: Show, { trial }: BackupState): SafeHtml {
 function folderSection({ state, isSameDisk, isAtThisComputer }: BackupsParts, form: FormState): SafeHtml {
   return html`<section class="way" aria-labelledby="folder"><h2 id="folder">Where they go</h2>
 <p>Backups go to <span class="path">${state.folder}</span>. Tarebook keeps the newest of each of the last 7 days, 5 weeks and 12
-  months, and every one from before an upgrade.</p>
+  months, and every one from before an upgrade; of several on one day, the last. To keep one for good, name a file of your
+  own: <code>npm run backup -- FILE</code>.</p>
 ${
   isSameDisk
     ? html`<p><b>That is the disk that the ledger is on.</b> Such copies help against mistakes, and not against a broken disk or a
