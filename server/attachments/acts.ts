@@ -2,7 +2,7 @@ import type { Ledger } from '../context.ts';
 import { type Flag, flag } from '../db/columns.ts';
 import { Refusal } from '../refusal.ts';
 import { noteEvent } from '../trail.ts';
-import { type Attachment, type Documents, findAttachment, findSameFile } from './queries.ts';
+import { type Attachment, type Documents, findAttachment, findSameFile, insertBytes } from './queries.ts';
 
 /** A file that was read and may be kept. */
 export interface ReadFile {
@@ -74,8 +74,8 @@ function keepFile(
   const [document_kind, document_id] = [documents.kind, documents.ids[0]];
   const told = { document_kind, document_id, content, file_name, sha256, width, height, kept_on: clock.today() };
   const id = db.insert('attachment', { ...told, byte_count: bytes.length, recorded_at: now, who });
-  db.insert('attachment_bytes', { attachment_id: id, bytes });
-  if (preview !== null) db.insert('attachment_preview', { attachment_id: id, bytes: preview });
+  insertBytes(db, 'attachment_bytes', { attachment_id: id, bytes });
+  if (preview !== null) insertBytes(db, 'attachment_preview', { attachment_id: id, bytes: preview });
   if (caption !== '') db.insert('attachment_caption', { attachment_id: id, caption, recorded_at: now, who });
   noteEvent(ledger, `kept ${WORDS[content]} with a ${documents.kind}`, 'attachment', id);
   return 'kept';

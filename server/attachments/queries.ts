@@ -2,6 +2,7 @@ import type { Selectable } from 'kysely';
 import { sql } from 'kysely';
 import type { Flag } from '../db/columns.ts';
 import { build, type Db } from '../db/database.ts';
+import { sealOfNew } from '../db/seals.ts';
 import type { AttachedTo, AttachmentTable } from './table.ts';
 
 /** A photo or paper with what it is called now; `is_kept` is 0 after it was taken off. */
@@ -107,3 +108,12 @@ const documentNames: Record<AttachedTo, (db: Db, id: number) => DocumentName | u
 
 export const documentName = (db: Db, kind: AttachedTo, id: number): DocumentName | undefined =>
   documentNames[kind](db, id);
+
+/** Keeps the bytes of a photo or paper, or of its preview. */
+export const insertBytes = (
+  db: Db,
+  table: 'attachment_bytes' | 'attachment_preview',
+  row: { attachment_id: number; bytes: Uint8Array },
+): void => {
+  db.insert(table, { ...row, seal: sealOfNew(db.sqlite, table, row) });
+};

@@ -1,4 +1,4 @@
-import type { Flag, Id, Once } from '../db/columns.ts';
+import type { Flag, Id, Once, OnceOr } from '../db/columns.ts';
 import type { Day } from '../units/day.ts';
 
 /** The documents that photos and papers are kept with. */
@@ -27,6 +27,8 @@ export interface AttachmentTable {
 export interface AttachmentBytesTable {
   attachment_id: Once<number>;
   bytes: Once<Uint8Array>;
+  /** Given where the bytes are at hand, so that they need not be copied to be sealed. */
+  seal: OnceOr<Uint8Array | null>;
 }
 
 /** The newest row of an attachment is its caption. */

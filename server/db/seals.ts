@@ -162,6 +162,23 @@ export function sealWhatIsThere(sqlite: SqliteDatabase.Database): void {
   }
 }
 
+/**
+ * The seal of a row that is about to be appended to a table whose rows belong to another's. For what is large: the
+ * triggers would have it copied for them.
+ */
+export function sealOfNew(sqlite: SqliteDatabase.Database, table: string, row: Readonly<Record<string, Cell>>): Buffer {
+  const { names } = columnsOf(sqlite, table);
+  const onto = ONTO[table];
+  if (typeof onto !== 'object') throw new Error(`the rows of ${table} belong to none`);
+  const parent = sqlite.prepare(`SELECT seal FROM ${onto.row} WHERE id = ?`).pluck();
+  const before = parent.get(row[`${onto.row}_id`]) as Buffer;
+  return sealOf(
+    [table, ...names],
+    before,
+    names.map((name) => row[name] ?? null),
+  );
+}
+
 /** The rows of a table that are not as they were sealed, or never were, each by the columns that tell it apart. */
 export function brokenSeals(sqlite: SqliteDatabase.Database, table: string): string[] {
   const columns = columnsOf(sqlite, table);
