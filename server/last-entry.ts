@@ -23,9 +23,13 @@ const entries = () =>
     .select(['id', 'recorded_at as recordedAt'])
     .select(sql<string>`lower(hex(seal))`.as('seal'));
 
-const newestEntry = (db: Db): Entry | null => db.maybe(entries().orderBy('id', 'desc').limit(1)) ?? null;
+/** The newest line of the trail; null in a ledger without any. */
+export const newestEntry = (db: Db): Entry | null => db.maybe(entries().orderBy('id', 'desc').limit(1)) ?? null;
 
-const holds = (db: Db, { id, seal }: Entry): boolean => db.maybe(entries().where('id', '=', id))?.seal === seal;
+/** The seal of a line of the trail, by which two ledgers know that they have it and all before it in common. */
+export const sealOfEntry = (db: Db, id: number): string | undefined => db.maybe(entries().where('id', '=', id))?.seal;
+
+const holds = (db: Db, { id, seal }: Entry): boolean => sealOfEntry(db, id) === seal;
 
 /**
  * Keeps beside a ledger which entry was its newest, so that a ledger that lost its end is known as such when it is

@@ -1,6 +1,7 @@
 import { type Insertable, type Selectable, sql } from 'kysely';
 import { build, type Db } from '../db/database.ts';
 import type { Tables } from '../db/tables.ts';
+import { newestEntry, sealOfEntry } from '../last-entry.ts';
 import { storeSetting } from '../setup/queries.ts';
 import type { Holdings } from './compute.ts';
 import type { BackupNoteTable, NoteKind } from './table.ts';
@@ -45,11 +46,10 @@ export const noteOfFile = (db: Db, fileName: string): Pick<BackupNote, 'last_eve
   );
 
 /** The last line of the trail: its number, which grows with each act, and its moment; 0 and null in an empty ledger. */
-export const lastEntry = (db: Db): { id: number; at: string | null } =>
-  db.maybe(build.selectFrom('event').select(['id', 'recorded_at as at']).orderBy('id', 'desc').limit(1)) ?? {
-    id: 0,
-    at: null,
-  };
+export function lastEntry(db: Db): { id: number; at: string | null } {
+  const newest = newestEntry(db);
+  return { id: newest?.id ?? 0, at: newest?.recordedAt ?? null };
+}
 
 /** How many documents of each kind there are, whatever became of them. */
 export const holdingsOf = (db: Db): Holdings =>
@@ -135,9 +135,6 @@ export interface EntriesBeyond {
   /** UTC instant; null for none. */
   since: string | null;
 }
-
-const sealOfEntry = (db: Db, id: number): string | undefined =>
-  db.maybe(build.selectFrom('event').select(sql<string>`hex(seal)`.as('seal')).where('id', '=', id))?.seal;
 
 /**
  * What `here` has beyond `other`. Each line of the trail is sealed onto the one before, so where two ledgers have one in

@@ -1,6 +1,7 @@
 import { join } from 'node:path';
 import SqliteDatabase from 'better-sqlite3';
 import { makeFolder } from './open.ts';
+import { isBusy } from './trouble.ts';
 
 /** How long to wait for a server that is just closing. */
 const CLOSING_MS = 500;
@@ -31,7 +32,7 @@ export function takeServingLock(folder: string): ServingLock | null {
     };
   } catch (error) {
     sqlite.close();
-    if (error instanceof SqliteDatabase.SqliteError && error.code.startsWith('SQLITE_BUSY')) return null;
+    if (isBusy(error)) return null;
     throw error;
   }
 }

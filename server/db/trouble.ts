@@ -53,6 +53,9 @@ export function whyUnusable(error: unknown): string | null {
   return `The ledger cannot be used (${error.message}). If it could before, bring the last good backup back: npm run restore.`;
 }
 
+/** Whether another program is writing to the file, or holds it. */
+export const isBusy = (error: unknown): boolean => sqliteCode(error)?.startsWith('SQLITE_BUSY') === true;
+
 /** Whether the ledger's file itself is damaged, so that nothing more may be written to it. */
 export function isDamage(error: unknown): boolean {
   const code = sqliteCode(error);

@@ -1,6 +1,7 @@
 import { setTimeout } from 'node:timers/promises';
-import SqliteDatabase from 'better-sqlite3';
+import type SqliteDatabase from 'better-sqlite3';
 import type { Db } from './database.ts';
+import { isBusy } from './trouble.ts';
 
 /**
  * How much longer than SQLite itself a post waits for its turn, because nobody waits with it: 15 seconds, less than the
@@ -8,9 +9,6 @@ import type { Db } from './database.ts';
  */
 const LONGER = 3;
 const BETWEEN_TRIES_MS = 25;
-
-const isBusy = (error: unknown): boolean =>
-  error instanceof SqliteDatabase.SqliteError && error.code.startsWith('SQLITE_BUSY');
 
 /** How long SQLite itself waits, and the statements that say so, kept because every post needs them. */
 interface Waits {
