@@ -59,6 +59,20 @@ const ONTO: Readonly<Record<string, Onto>> = {
   device: 'nothing',
   home_address: 'nothing',
   backup_note: 'row before',
+  item_kind: 'nothing',
+  kind_yield: 'nothing',
+  item: 'nothing',
+  work: 'row before',
+  work_undone: { row: 'work' },
+  work_clock: 'nothing',
+  item_output: 'row before',
+  item_output_undone: { row: 'item_output' },
+  part_sale: 'row before',
+  part_sale_undone: { row: 'part_sale' },
+  wire_kind: 'nothing',
+  wire_sample: 'row before',
+  wire_sample_undone: { row: 'wire_sample' },
+  stripping: 'row before',
 };
 
 /** Every table whose rows are sealed. */

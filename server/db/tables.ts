@@ -1,7 +1,10 @@
 import type * as access from '../access/table.ts';
 import type * as attachments from '../attachments/table.ts';
 import type * as backups from '../backups/table.ts';
+import type * as bench from '../bench/table.ts';
 import type * as find from '../find/table.ts';
+import type * as items from '../items/table.ts';
+import type * as layers from '../layers/table.ts';
 import type * as ledger from '../ledger/table.ts';
 import type * as manifests from '../manifests/table.ts';
 import type * as prices from '../prices/table.ts';
@@ -59,4 +62,23 @@ export interface Tables {
   reconciliation_share: reconciliation.ReconciliationShareTable;
   found: find.FoundTable;
   sale_month: reconciliation.SaleMonthTable;
+  item_kind: items.ItemKindTable;
+  kind_yield: items.KindYieldTable;
+  item: items.ItemTable;
+  work: items.WorkTable;
+  work_undone: items.WorkUndoneTable;
+  work_clock: items.WorkClockTable;
+  item_output: items.ItemOutputTable;
+  item_output_undone: items.ItemOutputUndoneTable;
+  part_sale: items.PartSaleTable;
+  part_sale_undone: items.PartSaleUndoneTable;
+  wire_kind: bench.WireKindTable;
+  wire_sample: bench.WireSampleTable;
+  wire_sample_undone: bench.WireSampleUndoneTable;
+  stripping: bench.StrippingTable;
+  layer_queue: layers.LayerQueueTable;
+  layer_stop: layers.LayerStopTable;
+  layer_part: layers.LayerPartTable;
+  item_share: layers.ItemShareTable;
+  share_due: layers.ShareDueTable;
 }

@@ -17,6 +17,7 @@ import {
   insertBinTransfer,
   insertInWeight,
   insertRecount,
+  itemAccount,
   soleAccount,
   updateBin,
 } from './queries.ts';
@@ -31,6 +32,8 @@ export interface InWeightInput extends Weighing {
   occurredOn: Day;
   isEstimate: boolean;
   note: string;
+  /** The item that it came from; none when left out. */
+  itemId?: number | null;
 }
 
 /** A bin that can take or give material. */
@@ -74,6 +77,7 @@ function storeInWeight(ledger: Ledger, input: InWeightInput, correctsId: number 
   const netUg = netOf(input);
   if (netUg === null) throw new Refusal('net_not_positive', 'gross', explainNoNet(input, settings.decimalMark));
   refuseOverfull(bin, netUg, 'gross');
+  const itemId = input.itemId ?? null;
   const id = insertInWeight(db, {
     bin_id: input.binId,
     scale_id: input.scaleId,
@@ -90,9 +94,10 @@ function storeInWeight(ledger: Ledger, input: InWeightInput, correctsId: number 
     recorded_at: clock.now(),
     corrects_id: correctsId,
     correction_reason: reason,
+    item_id: itemId,
   });
   postTransfer(ledger, {
-    from: soleAccount(db, 'outside'),
+    from: itemId === null ? soleAccount(db, 'outside') : itemAccount(db, itemId),
     to: bin.account_id,
     gradeId: bin.grade_id,
     massUg: netUg,

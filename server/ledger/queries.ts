@@ -97,6 +97,10 @@ const accountByLoad = writtenOnce(() => build.selectFrom('account').select('id')
 export const loadAccount = (db: Db, manifestLineId: number): number => db.one(accountByLoad(manifestLineId)).id;
 export const openLoadAccount = (db: Db, manifestLineId: number): number =>
   db.insert('account', { kind: 'load', manifest_line_id: manifestLineId });
+const accountByItem = writtenOnce(() => build.selectFrom('account').select('id').where('item_id', '=', 0));
+/** Where an item's material comes from: opened with its first in-weight. */
+export const itemAccount = (db: Db, itemId: number): number =>
+  db.maybe(accountByItem(itemId))?.id ?? db.insert('account', { kind: 'item', item_id: itemId });
 
 const binOfAccount = writtenOnce(() => binsOnHand().where('account.id', '=', 0));
 /** The bin that an account belongs to; undefined for an account of another kind. */
@@ -168,6 +172,7 @@ export const inWeightColumns = [
   'in_weight.recorded_at',
   'in_weight.corrects_id',
   'in_weight.correction_reason',
+  'in_weight.item_id',
 ] as const;
 
 export const findInWeight = (db: Db, id: number): InWeight | undefined =>

@@ -17,7 +17,7 @@ export type AccountKind =
   | 'loss';
 
 /**
- * The documents that cause transfers. Later areas (teardowns, stripping) add theirs here. A `shortfall` is named by the
+ * The documents that cause transfers. A `shortfall` is named by the
  * in-weight that was taken back after its material had left; it stays when that in-weight is put right once more.
  */
 export type DocumentKind =
@@ -25,6 +25,7 @@ export type DocumentKind =
   | 'shortfall'
   | 'recount'
   | 'bin_transfer'
+  | 'stripping'
   | 'manifest_line'
   | 'load_return'
   | 'ticket';
@@ -48,6 +49,7 @@ export interface AccountTable {
   kind: Once<AccountKind>;
   bin_id: OnceOr<number | null>;
   manifest_line_id: OnceOr<number | null>;
+  item_id: OnceOr<number | null>;
 }
 
 export interface InWeightTable {
@@ -67,6 +69,8 @@ export interface InWeightTable {
   recorded_at: Once<string>;
   corrects_id: OnceOr<number | null>;
   correction_reason: OnceOr<string>;
+  /** The item it came from; null for material of no item in the ledger. */
+  item_id: OnceOr<number | null>;
 }
 
 export interface RecountTable {

@@ -53,6 +53,7 @@ const DOCUMENTS: Record<DocumentKind, string> = {
   shortfall: 'Shortfall',
   recount: 'Recount',
   bin_transfer: 'Move',
+  stripping: 'Stripping',
   manifest_line: 'Load',
   load_return: 'Return',
   ticket: 'Ticket',
