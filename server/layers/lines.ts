@@ -99,6 +99,7 @@ const pairedInflow = writtenOnce(
       from transfer as leaving join transfer as arriving
         on arriving.document_kind = leaving.document_kind and arriving.document_id = leaving.document_id
           and (arriving.id = leaving.id or arriving.from_account_id = leaving.to_account_id)
+      cross join account as source on source.id = leaving.from_account_id and source.kind = 'bin'
       cross join account as target on target.id = arriving.to_account_id and target.kind = 'bin'
       where leaving.id = ${0} and leaving.document_kind in ('bin_transfer', 'stripping') and +arriving.reverses_id is null
         and arriving.to_account_id <> leaving.from_account_id

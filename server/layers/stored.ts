@@ -33,7 +33,7 @@ const queueOf = writtenOnce(
 );
 const stopBefore = writtenOnce(
   () => sql<Stored>`select settled_on, settled_id, drawn_on, drawn_id, rest, ahead from layer_stop
-    where account_id = ${0} and settled_on < ${''} and drawn_on < ${''} order by settled_on desc limit 1`,
+    where account_id = ${0} and settled_on < ${''} and drawn_on < ${''} and ahead = '[]' order by settled_on desc limit 1`,
 );
 
 /** The queue of a bin's account as it is stored, empty when nothing ever left it. */
@@ -42,10 +42,10 @@ export const storedQueue = (db: Db, accountId: number): QueueState => {
   return row === undefined ? emptyQueue : fromStored(row);
 };
 
-/** The latest known queue that nothing of a day or after it had a part in. */
+/** The latest known queue that nothing of a day or after it had a part in, nor could have. */
 export function queueBefore(db: Db, accountId: number, day: string): QueueState {
   const queue = storedQueue(db, accountId);
-  if (queue.settledOn < day && queue.drawnOn < day) return queue;
+  if (queue.settledOn < day && queue.drawnOn < day && queue.ahead.length === 0) return queue;
   const stop = db.maybe(stopBefore(accountId, day, day));
   return stop === undefined ? emptyQueue : fromStored(stop);
 }
