@@ -8,6 +8,7 @@ import { openDb } from '../server/db/open.ts';
 import { timeDurable } from './durable.ts';
 import { benchToday, type Filling, fillYears, USUAL_YEARS } from './fill.ts';
 import { timeImports } from './imports.ts';
+import { timeLayers } from './layers.ts';
 import { multiplyYears } from './multiply.ts';
 import { timeOverSockets } from './over-sockets.ts';
 import { alwaysChanged, type MeasuredPage, type PageTimes, timeBoth } from './pages.ts';
@@ -16,6 +17,7 @@ import {
   say,
   sayDurable,
   sayImports,
+  sayLayers,
   sayPages,
   saySockets,
   sayStart,
@@ -128,6 +130,7 @@ async function measure(folder: string): Promise<boolean> {
   met.push(sayPages(await timePages(ledgers), TIMES));
   met.push(sayImports(timeImports(folder, ledgers.small)));
   met.push(sayDurable(timeDurable(filling, folder)));
+  met.push(sayLayers(timeLayers(filling, ledgers.big), TIMES));
   for (const db of [ledgers.small, ledgers.big]) db.close();
   sayWhole('usual', timeWhole(files.small));
   sayWhole(`× ${TIMES}`, timeWhole(files.big));

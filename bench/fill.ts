@@ -8,7 +8,7 @@ import { type InWeightInput, recordInWeight } from '../server/ledger/acts.ts';
 import { draftManifest } from '../server/manifests/acts.ts';
 import { loadManifest } from '../server/manifests/loading.ts';
 import { type Load, loadsOf } from '../server/manifests/queries.ts';
-import { amountMinor } from '../server/money/money.ts';
+import { amountMinor, NO_MONEY } from '../server/money/money.ts';
 import { recordPriceBoard } from '../server/prices/acts.ts';
 import { addBin, addGrades, saveScale, saveYard } from '../server/setup/acts.ts';
 import { listGrades } from '../server/setup/queries.ts';
@@ -27,6 +27,7 @@ export const USUAL_YEARS = { inWeights: 20_000, tickets: 300, ticketLines: 2_500
 const FIRST_DAY = Date.parse('2016-01-02T00:00:00Z');
 const DAYS = 3_652;
 const DAYS_BETWEEN_BOARDS = 14;
+const KINDS = 20;
 export const benchToday: Day = day('2025-12-31');
 
 const dayNumber = (index: number): Day => day(new Date(FIRST_DAY + index * 86_400_000).toISOString().slice(0, 10));
@@ -40,6 +41,7 @@ export interface Filling {
   /** The grades that bins have, with a price each. */
   priced: { gradeId: number; price: Decimal }[];
   scaleId: number;
+  kindIds: number[];
   /** The next bin that something is weighed into, and the next one that is sold. */
   turn: { weighIn: number; sell: number };
 }
@@ -81,8 +83,33 @@ export function setUp(db: Db): Filling {
     capacity: '',
   } as const;
   const priced = grades.map((grade, index) => ({ gradeId: grade.id, price: new Decimal(index + 1).div(4) }));
-  const turn = { weighIn: 0, sell: 0 };
-  return { db, chance: new Chance(2_016), binIds, yardIds, priced, scaleId: saveScale(ledger, null, scale), turn };
+  const rest = { chance: new Chance(2_016), turn: { weighIn: 0, sell: 0 }, kindIds: addKinds(db) };
+  return { db, binIds, yardIds, priced, scaleId: saveScale(ledger, null, scale), ...rest };
+}
+
+const addKinds = (db: Db): number[] =>
+  Array.from({ length: KINDS }, (_, index) => {
+    const kind = { name: `Bench kind ${index + 1}`, cautions: '', as_is_grade_id: null, rule_minutes: '', note: '' };
+    return db.insert('item_kind', kind);
+  });
+
+/** An item that was picked up that day, taken apart in half an hour. */
+function pickUp({ db, kindIds, turn }: Filling, on: Day): number {
+  const itemId = db.insert('item', {
+    ...{ item_kind_id: kindIds[turn.weighIn % KINDS] ?? 0, name: '', picked_up_on: on, got: 'found', source: '' },
+    ...{
+      proof: '',
+      cost_minor: NO_MONEY,
+      weight_typed: '50',
+      weight_unit: 'lb',
+      note: '',
+      recorded_at: `${on}T12:00:00Z`,
+    },
+    ...{ weight_ug: toMassUg({ amount: new Decimal(50), unit: 'lb' }), disposal_minor: NO_MONEY },
+    ...{ status: 'taken apart', depth: 'fine', closed_on: on },
+  });
+  db.insert('work', { item_id: itemId, worked_on: on, seconds: 1800, recorded_at: `${on}T12:00:00Z` });
+  return itemId;
 }
 
 /** A key as a form makes it, the time first, but the same at every start. */
@@ -96,7 +123,11 @@ export interface Weighing {
 }
 
 /** Something weighed into the next bin in turn. */
-export function nextWeighing({ binIds, turn, chance, scaleId }: Filling, on: Day): Weighing {
+export function nextWeighing(
+  { binIds, turn, chance, scaleId }: Filling,
+  on: Day,
+  itemId: number | null = null,
+): Weighing {
   const grossTyped = writeForFile(chance.between('1', '30').toDecimalPlaces(1), 1);
   turn.weighIn += 1;
   const input: InWeightInput = {
@@ -111,6 +142,7 @@ export function nextWeighing({ binIds, turn, chance, scaleId }: Filling, on: Day
     occurredOn: on,
     isEstimate: false,
     note: '',
+    itemId,
   };
   return { requestKey: requestKey(turn.weighIn), input };
 }
@@ -134,7 +166,7 @@ function writeBoards(filling: Filling, ledger: Ledger, on: Day): void {
 }
 
 /** A yard's line for a load: a little lighter than at home, on every fifth line with something taken off. */
-function printLine(filling: Filling, load: Load, index: number): PrintedLine {
+export function printLine(filling: Filling, load: Load, index: number): PrintedLine {
   const pounds = toWeight(massUg(load.mass_ug ?? 0), 'lb').amount.times(filling.chance.between('0.98', '1'));
   const completed = completeLine(
     {
@@ -192,11 +224,17 @@ export function fillYears(db: Db): Filling {
     const filling = setUp(db);
     const { inWeights, tickets, ticketLines } = USUAL_YEARS;
     const done = { inWeights: 0, tickets: 0, lines: 0 };
+    let itemId: number | null = null;
     for (let dayIndex = 0; dayIndex < DAYS; dayIndex += 1) {
       const on = dayNumber(dayIndex);
       const ledger = openLedger(db, fixedClock(on));
       if (dayIndex % DAYS_BETWEEN_BOARDS === 0) writeBoards(filling, ledger, on);
-      for (; done.inWeights < dueBy(dayIndex, inWeights); done.inWeights += 1) enter(ledger, nextWeighing(filling, on));
+      for (; done.inWeights < dueBy(dayIndex, inWeights); done.inWeights += 1) {
+        // Every fourth weighing is of an item, four of each.
+        const isOfItem = done.inWeights % 4 === 0;
+        if (done.inWeights % 16 === 0) itemId = pickUp(filling, on);
+        enter(ledger, nextWeighing(filling, on, isOfItem ? itemId : null));
+      }
       for (; done.tickets < dueBy(dayIndex, tickets); done.tickets += 1) {
         const upTo = Math.floor(((done.tickets + 1) * ticketLines) / tickets);
         sell(filling, ledger, on, { ticketNo: done.tickets + 1, lines: upTo - done.lines });

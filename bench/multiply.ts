@@ -1,6 +1,8 @@
 import type { Db } from '../server/db/database.ts';
 import { setUp } from './fill.ts';
 
+const COPIED_ACCOUNTS = "('load', 'item')";
+
 /** One expression for each column that is not copied as it is; `n` is the number of the copy, from 0. */
 type Copied = Record<string, Record<string, string>>;
 
@@ -11,18 +13,20 @@ type Copied = Record<string, Record<string, string>>;
 function copiedTables(times: number): Copied {
   const spread = (column: string) => `source.${column} * ${times} + n`;
   const named = (column: string) => `source.${column} || '-' || n`;
-  // The accounts of bins and the sole ones are shared; those of loads come after them.
+  // The accounts of bins and the sole ones are shared; those of loads and items come after them.
   const account = (column: string) =>
-    `iif((SELECT kind FROM small.account WHERE id = source.${column}) = 'load', ${spread(column)}, source.${column})`;
+    `iif((SELECT kind FROM small.account WHERE id = source.${column}) IN ${COPIED_ACCOUNTS}, ${spread(column)}, source.${column})`;
   const id = { id: spread('id') };
   const ofTicket = { ticket_id: spread('ticket_id') };
   return {
     quote: id,
-    in_weight: { ...id, corrects_id: spread('corrects_id') },
+    item: id,
+    work: { ...id, item_id: spread('item_id') },
+    in_weight: { ...id, corrects_id: spread('corrects_id'), item_id: spread('item_id') },
     manifest: { ...id, number: named('number'), status: "'draft'" },
     manifest_line: { ...id, manifest_id: spread('manifest_id') },
     load_weighing: { manifest_line_id: spread('manifest_line_id') },
-    account: { ...id, manifest_line_id: spread('manifest_line_id') },
+    account: { ...id, manifest_line_id: spread('manifest_line_id'), item_id: spread('item_id') },
     ticket: { ...id, manifest_id: spread('manifest_id'), number: named('number'), replaces_id: spread('replaces_id') },
     ticket_total: ofTicket,
     ticket_line: { ...id, ...ofTicket },
@@ -43,8 +47,8 @@ function copiedTables(times: number): Copied {
 
 /**
  * Fills an empty ledger with every document of another one `times` over, in the same years. By SQL, because a million
- * acts would take minutes; the balances and the monthly sums follow by the ledger's own triggers, and every reference
- * is held by its own keys.
+ * acts would take minutes; the balances and the monthly sums follow by the ledger's own triggers, the layers at the
+ * end of the transaction, and every reference is held by its own keys.
  * @param small path of the ledger to copy, made by fillYears
  */
 export function multiplyYears(db: Db, small: string, times: number): void {
@@ -65,7 +69,7 @@ function copyTable({ sqlite }: Db, table: string, changed: Record<string, string
   const ofTable = sqlite.prepare("SELECT name FROM pragma_table_info(?) WHERE name <> 'seal'");
   const columns = ofTable.pluck().all(table) as string[];
   const values = columns.map((column) => changed[column] ?? `source.${column}`);
-  const shared = table === 'account' ? "WHERE source.kind = 'load'" : '';
+  const shared = table === 'account' ? `WHERE source.kind IN ${COPIED_ACCOUNTS}` : '';
   sqlite.exec(`
     INSERT INTO ${table} (${columns.join(', ')})
     WITH RECURSIVE copy (n) AS (SELECT 0 UNION ALL SELECT n + 1 FROM copy WHERE n < ${times - 1})

@@ -1,5 +1,6 @@
 import type { DurableRates } from './durable.ts';
 import type { ImportRates } from './imports.ts';
+import type { LayerTimes } from './layers.ts';
 import type { SocketRates } from './over-sockets.ts';
 import type { PageTimes } from './pages.ts';
 import type { StartFigures } from './start.ts';
@@ -50,6 +51,18 @@ export function sayPages(pages: readonly PageTimes[], times: number): boolean {
     const figures = [small.median, small.p95, big.median, big.p95, growth].map((value) => figure(value));
     say(`${padded(name, ...figures)}  at most ${most}: ${verdict(growth <= most)}`);
     return growth <= most;
+  });
+  return met.every(Boolean);
+}
+
+/** @param times how many times the large ledger holds the usual one */
+export function sayLayers(acts: readonly LayerTimes[], times: number): boolean {
+  say(`\n${padded('what moves layers, ms', 'usual', `× ${times}`, 'growth')}`);
+  const met = acts.map(({ name, small, big }) => {
+    const growth = big / small;
+    const figures = [small, big, growth].map((value) => figure(value));
+    say(`${padded(name, ...figures)}  at most ${MOST_GROWTH}: ${verdict(growth <= MOST_GROWTH)}`);
+    return growth <= MOST_GROWTH;
   });
   return met.every(Boolean);
 }

@@ -85,9 +85,9 @@ export const partsOfMove = (db: Db, accountId: number, move: Pick<Inflow, 'id' |
 const intoLoad = writtenOnce(
   () => sql<{ item_id: number; mass_ug: number }>`
     select layer_part.item_id, -layer_part.mass_ug as mass_ug
-      from transfer join layer_part on layer_part.account_id = transfer.from_account_id
+      from transfer cross join layer_part on layer_part.account_id = transfer.from_account_id
         and layer_part.occurred_on = transfer.occurred_on and layer_part.transfer_id = transfer.id
-      where transfer.to_account_id = ${0} and transfer.document_kind = 'manifest_line' order by layer_part.item_id`,
+      where transfer.to_account_id = ${0} and +transfer.document_kind = 'manifest_line' order by layer_part.item_id`,
 );
 /** The items' material in a load, by the account of the load. */
 export const partsOfLoad = (db: Db, loadAccountId: number): Part[] =>
@@ -96,7 +96,7 @@ export const partsOfLoad = (db: Db, loadAccountId: number): Part[] =>
 const pairedInflow = writtenOnce(
   () => sql<{ id: number; to_account_id: number; grade_id: number; occurred_on: Day }>`
     select arriving.id, arriving.to_account_id, arriving.grade_id, arriving.occurred_on
-      from transfer as leaving join transfer as arriving
+      from transfer as leaving cross join transfer as arriving
         on arriving.document_kind = leaving.document_kind and arriving.document_id = leaving.document_id
           and (arriving.id = leaving.id or arriving.from_account_id = leaving.to_account_id)
       cross join account as source on source.id = leaving.from_account_id and source.kind = 'bin'

@@ -55,9 +55,9 @@ function storeParts(db: Db, accountId: number, from: QueueState, { parts }: Foll
 const markTicketsOfLoad = writtenOnce(
   () => sql`insert or ignore into share_due (ticket_id)
     select distinct reconciliation_share.ticket_id from transfer
-      join ticket_line_load on ticket_line_load.manifest_line_id = transfer.document_id
-      join ticket_line on ticket_line.id = ticket_line_load.ticket_line_id
-      join reconciliation_share on reconciliation_share.ticket_id = ticket_line.ticket_id
+      cross join ticket_line_load on ticket_line_load.manifest_line_id = transfer.document_id
+      cross join ticket_line on ticket_line.id = ticket_line_load.ticket_line_id
+      cross join reconciliation_share on reconciliation_share.ticket_id = ticket_line.ticket_id
       where transfer.id = ${0} and transfer.document_kind = 'manifest_line'`,
 );
 const markStale = writtenOnce(

@@ -15,12 +15,13 @@ export type ItemShare = {
 
 const itemsOfTicket = writtenOnce(
   () => sql<{ load_id: number; grade_id: number; item_id: number; mass_ug: number }>`
-    select transfer.document_id as load_id, layer_part.grade_id, layer_part.item_id, -layer_part.mass_ug as mass_ug
+    select manifest_line.id as load_id, layer_part.grade_id, layer_part.item_id, -layer_part.mass_ug as mass_ug
       from ticket
-      join manifest_line on manifest_line.manifest_id = ticket.manifest_id
-      join transfer on transfer.document_kind = 'manifest_line' and transfer.document_id = manifest_line.id
-      join account as target on target.id = transfer.to_account_id and target.kind = 'load'
-      join layer_part on layer_part.account_id = transfer.from_account_id
+      cross join manifest_line on manifest_line.manifest_id = ticket.manifest_id
+      cross join account as target on target.manifest_line_id = manifest_line.id
+      cross join transfer on transfer.document_kind = 'manifest_line' and transfer.document_id = manifest_line.id
+        and +transfer.to_account_id = target.id
+      cross join layer_part on layer_part.account_id = transfer.from_account_id
         and layer_part.occurred_on = transfer.occurred_on and layer_part.transfer_id = transfer.id
       where ticket.id = ${0}
       order by layer_part.item_id`,
