@@ -115,6 +115,7 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/reports/scale-report.ts': 'forms',
   'server/errors.ts': 'routes',
   'server/items/cautions.ts': 'compute',
+  'server/items/kind-fields.ts': 'compute',
   'server/items/kind-queries.ts': 'queries',
   'server/items/kind-acts.ts': 'acts',
   'server/items/kind-forms.ts': 'forms',

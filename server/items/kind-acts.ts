@@ -2,8 +2,11 @@ import type { Insertable } from 'kysely';
 import type { Ledger } from '../context.ts';
 import { isStillNamed } from '../db/trouble.ts';
 import type { Fields } from '../history/change.ts';
+import { rowsBroughtIn } from '../history/queries.ts';
 import { Refusal } from '../refusal.ts';
 import { noteSetUp } from '../setup/change-notes.ts';
+import { findGradeByName } from '../setup/queries.ts';
+import { asPart, noteEvent } from '../trail.ts';
 import {
   deleteItemKind,
   findItemKind,
@@ -19,6 +22,17 @@ import type { ItemKindTable } from './table.ts';
 /** A kind of item as a form or the starter list gives it. */
 export interface ItemKindInput extends Required<Omit<Insertable<ItemKindTable>, 'id'>> {
   yields: readonly Pick<KindYield, 'grade_id' | 'percent'>[];
+}
+
+/** A kind of item as the starter list names it: cautions by key, grades by name. */
+export interface StarterKind {
+  name: string;
+  cautions: readonly string[];
+  /** The grade it is sold as when it is sold as is; null where there is no usual one. */
+  asIs: string | null;
+  /** Grade and percent of the weight, as a rule of thumb. */
+  yields: readonly (readonly [grade: string, percent: string])[];
+  note: string;
 }
 
 /** Adds a kind of item, or changes the one with `id`. Its rules of thumb are replaced whole. @returns its id */
@@ -42,6 +56,43 @@ export function saveItemKind(ledger: Ledger, id: number | null, input: ItemKindI
       after: itemKindFields(input),
     });
     return savedId;
+  });
+}
+
+/**
+ * Adds the kinds of a list that the ledger does not have by name yet. A grade that was renamed or removed is left out.
+ * @returns how many were added
+ */
+export function addStarterKinds(ledger: Ledger, starters: readonly StarterKind[]): number {
+  const { db } = ledger;
+  return db.transaction(() => {
+    const missing = starters.filter(({ name }) => findItemKindByName(db, name) === undefined);
+    for (const { name, cautions, asIs, yields, note } of missing) {
+      saveItemKind(ledger, null, {
+        name,
+        cautions: cautions.join(','),
+        as_is_grade_id: (asIs && findGradeByName(db, asIs)?.id) || null,
+        rule_minutes: '',
+        note,
+        yields: yields.flatMap(([grade, percent]) => {
+          const found = findGradeByName(db, grade);
+          return found === undefined ? [] : [{ grade_id: found.id, percent }];
+        }),
+      });
+    }
+    return missing.length;
+  });
+}
+
+/** Adds what is missing of the starter kinds, with one line of the trail by which all of them can be taken back. */
+export function addMissingStarterKinds(ledger: Ledger, starters: readonly StarterKind[]): void {
+  ledger.db.transaction(() => {
+    const [rows, count] = rowsBroughtIn(ledger.db, () => addStarterKinds(asPart(ledger), starters));
+    if (count === 0) throw new Refusal('name_taken', '', 'All the starter kinds are in the ledger already.');
+    noteEvent(ledger, 'added the starter kinds', 'item_kind', 0, {
+      detail: `${count} kinds of items`,
+      change: { rows },
+    });
   });
 }
 
