@@ -33,7 +33,7 @@ const special: readonly Caution[] = [
     isGeneral: false,
     appliesTo: {
       kindNamed:
-        /power suppl|inverter|\bups\b|power backup|flash|strobe|desktop|computers?\b|television|\btvs?\b|printer|copier|treadmill|variable.?speed|welder/i,
+        /power suppl|inverter|\bups\b|(power|battery) backup|flash|strobe|desktop|computers?\b|television|\btvs?\b|printer|copier|treadmill|variable.?speed|welder/i,
       partNamed: /power suppl|inverter|flash|strobe|variable.?speed|motor drives?\b|\bcapacitors?\b/i,
     },
     onSheet: '',
@@ -92,7 +92,7 @@ const special: readonly Caution[] = [
     isGeneral: false,
     appliesTo: {
       kindNamed:
-        /lead.?acid|\bups\b|power backup|alarm panel|emergency light|mobility scooter|wheelchair|jump.?start|ride.?on|golf cart/i,
+        /lead.?acid|\bups\b|(power|battery) backup|alarm panel|emergency light|mobility scooter|wheelchair|jump.?start|ride.?on|golf cart/i,
       partNamed: /lead.?acid|car batter/i,
       gradeNamed: /\blead.?acid|\bbatter(y|ies)\b/i,
     },
@@ -112,7 +112,7 @@ const special: readonly Caution[] = [
     isGeneral: false,
     appliesTo: {
       kindNamed:
-        /lithium|laptop|notebook|\bphones?\b|tablet|cordless|with battery|batter(y|ies) pack|e.?bike|scooter|power bank|toothbrush|shaver|robot|drone/i,
+        /lithium|laptop|notebook|\bphones?\b|tablet|cordless|with battery|batter(y|ies) pack|\be.?bike|electric bi(ke|cycle)|scooter|power bank|toothbrush|shaver|robot|drone/i,
       partNamed: /lithium|batter(y|ies)|\bcells?\b/i,
       gradeNamed: /\bcomputers?, whole|laptop|notebook|\bphones?\b|lithium|cordless/i,
     },
@@ -139,7 +139,7 @@ const special: readonly Caution[] = [
       gradeNamed: /mercury|fluorescent|thermostat/i,
     },
     onSheet: 'Whole and in a closed container, or better not along at all: they go to a collection point.',
-    followsItem: true,
+    followsItem: false,
   },
   {
     key: 'pcb',
@@ -193,7 +193,8 @@ const special: readonly Caution[] = [
     licence: 'Larger amounts: licensed removal (from memory).',
     isGeneral: false,
     appliesTo: {
-      kindNamed: /heater|hair ?dryer|toaster|\birons?\b|oven|stove|boiler|furnace|kiln|fuse ?box/i,
+      kindNamed:
+        /heater|hair ?dryer|toaster|^irons?\b|or irons?\b|(clothes|steam|flat|curling) irons?\b|(?<!microwave )\boven|stove|boiler|furnace|kiln|fuse ?box/i,
       partNamed: /asbestos|heat shield|heating element/i,
     },
     onSheet: '',

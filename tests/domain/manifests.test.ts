@@ -383,6 +383,7 @@ describe('the pure parts', () => {
     grade_name,
     family: starterGrades.find((grade) => grade.name === grade_name)?.family ?? 'ferrous',
     massUg: lb(mass),
+    items: [],
   });
   const titles = (name: string, mass?: string) =>
     cautionsFor(cautions, [load(name, mass)]).map(({ caution }) => caution.title);
