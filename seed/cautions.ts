@@ -14,7 +14,7 @@ const special: readonly Caution[] = [
     hazard: 'A capacitor behind the cover keeps several thousand volts after the plug is pulled. It can kill.',
     precaution: 'Unplugged is not enough. Leave the cover on; what is behind it is for a trained person.',
     basis: 'US CPSC document 5061',
-    licence: 'CPSC advises that only trained professionals work inside.',
+    licence: 'No licence is asked for; CPSC advises that only trained professionals work inside.',
     isGeneral: false,
     appliesTo: { kindNamed: /microwave/i, partNamed: /microwave|high.?voltage capacitor/i },
     onSheet: '',
@@ -24,10 +24,10 @@ const special: readonly Caution[] = [
     key: 'stored-charge',
     title: 'Stored charge in drives, power supplies and flash units',
     hazard:
-      'Large capacitors hold a dangerous charge long after the power is off, and flash units after the battery is out.',
+      'Large capacitors, also those on motors, hold a dangerous charge long after the power is off, and flash units after the battery is out.',
     precaution:
       'Leave power supplies, motor drives and flash units in their cases and sell them closed. Touch nothing inside; ' +
-      'what has to be opened is for a trained person.',
+      'what has to be opened, and a capacitor on a motor, is for a trained person.',
     basis: `${COMMON}; the same hazard in microwave ovens: US CPSC document 5061`,
     licence: '',
     isGeneral: false,
@@ -67,8 +67,8 @@ const special: readonly Caution[] = [
       'the refrigerant, their address and the day.',
     basis: '40 CFR 82.155 (US); Regulation (EU) 2024/573, Articles 8 and 10',
     licence:
-      'Recovering refrigerant is for licensed people with certified equipment (US, EU). In Canada mostly the provinces ' +
-      'say who.',
+      'Recovering refrigerant is for certified people with certified equipment (US: details from memory; EU). In Canada ' +
+      'mostly the provinces say who.',
     isGeneral: false,
     appliesTo: {
       kindNamed: /refrigera|\bfridge|freezer|air.?condition|dehumidif|heat.?pump|water cooler|ice.?maker|wine cooler/i,
@@ -126,9 +126,9 @@ const special: readonly Caution[] = [
     title: 'Mercury switches and lamps',
     hazard: 'Mercury vapour poisons the nerves and kidneys. A broken switch or lamp gives it off for long.',
     precaution:
-      'Look for glass or metal tilt switches in lids and thermostats of old washers, heaters and freezers, and for tube ' +
-      'lamps behind old flat screens. Take them out whole, never break one, keep them in a closed container, and hand ' +
-      'them in at a collection point.',
+      'Look for glass or metal tilt switches in lids and thermostats of old washers, heaters and freezers. Take switches ' +
+      'and tube lamps out whole, never break one, keep them in a closed container, and hand them in at a collection ' +
+      'point. Hand old flat screens in whole, with the thin lamps behind them in place.',
     basis: '40 CFR 273.4 and 273.9; EPA530-F-05-010 (July 2005)',
     licence: '',
     isGeneral: false,
@@ -308,7 +308,7 @@ const general: readonly Caution[] = [
   },
   {
     key: 'no-burning',
-    title: 'Insulated and bare wire',
+    title: 'No burning of insulation',
     hazard: 'Burning insulation gives off dioxins and metal fumes, and is forbidden in many places.',
     precaution: 'Do not burn insulation off. Strip it with a tool, or sell the wire with its insulation on.',
     basis:
