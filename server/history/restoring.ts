@@ -1,6 +1,8 @@
 import type { Insertable } from 'kysely';
 import type { Ledger } from '../context.ts';
 import { isStillNamed } from '../db/trouble.ts';
+import { itemKindFields, itemKindOfFields, removeItemKind, saveItemKind } from '../items/kind-acts.ts';
+import { findItemKind } from '../items/kind-queries.ts';
 import type { GradeFamily } from '../ledger/families.ts';
 import { findBin } from '../ledger/queries.ts';
 import type { BinTable } from '../ledger/table.ts';
@@ -102,6 +104,14 @@ const RESTORERS: Readonly<Record<string, Restorer>> = {
       });
     },
     remove: (ledger, id) => removeYardScale(ledger, yardScaleOf(ledger, id)),
+  },
+  item_kind: {
+    find({ db }, id) {
+      const kind = findItemKind(db, id);
+      return kind === undefined ? undefined : itemKindFields(kind);
+    },
+    save: (ledger, id, row) => void saveItemKind(ledger, id, itemKindOfFields(row)),
+    remove: removeItemKind,
   },
   bin: {
     find: ({ db }, id) => fieldsOf(findBin(db, id)),

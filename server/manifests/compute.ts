@@ -1,4 +1,4 @@
-import type { GradeFamily } from '../ledger/families.ts';
+import type { Caution } from '../items/cautions.ts';
 import type { Currency } from '../money/currencies.ts';
 import type { AmountMinor } from '../money/money.ts';
 import { type PriceUnit, worthOfMass } from '../prices/compute.ts';
@@ -80,41 +80,35 @@ export function readingOf(
   return { grossUg: gross.value.massUg, tareUg: massUg(gross.value.massUg - load.mass_ug) };
 }
 
-/** When a caution belongs on a sheet: for some grades, told by family or by words in the name, or for heavy loads. */
-export type CautionAppliesTo =
-  | { families: readonly GradeFamily[] }
-  | { gradeNamed: RegExp }
-  | { heavierThanUg: MassUg };
-
-/** The usual precaution for some loads, with where it is published; local rules go before it. */
-export interface Caution {
-  title: string;
-  text: string;
-  basis: string;
-  appliesTo: CautionAppliesTo;
-}
-
-interface CautionedLoad {
+/** A load with what decides on its cautions. */
+export interface CautionedLoad {
   label: string;
   grade_name: string;
-  family: GradeFamily;
   massUg: MassUg;
+  /** The kinds of the items that its material came out of, each with the cautions that go on to the yard. */
+  items: readonly { kindName: string; cautions: readonly Caution[] }[];
 }
 
-function applies(to: CautionAppliesTo, load: CautionedLoad): boolean {
-  if ('families' in to) return to.families.includes(load.family);
-  if ('gradeNamed' in to) return to.gradeNamed.test(load.grade_name);
-  return load.massUg > to.heavierThanUg;
+/** A caution on a sheet, with the loads it is about and, where it comes with the material, what that came out of. */
+export interface LoadCaution {
+  caution: Caution;
+  labels: string[];
+  outOf: string[];
 }
 
-/** The cautions that belong to some loads, each with the labels of the loads it is about. */
-export const cautionsFor = (
-  cautions: readonly Caution[],
-  loads: readonly CautionedLoad[],
-): { caution: Caution; labels: string[] }[] =>
+/** The cautions that belong to some loads: for their grades, for heavy ones, and for what their material came out of. */
+export const cautionsFor = (cautions: readonly Caution[], loads: readonly CautionedLoad[]): LoadCaution[] =>
   cautions
-    .map((caution) => ({
-      caution,
-      labels: loads.filter((load) => applies(caution.appliesTo, load)).map((load) => load.label),
-    }))
+    .filter(({ onSheet }) => onSheet !== '')
+    .map((caution) => {
+      const items = (load: CautionedLoad) => load.items.filter((item) => item.cautions.includes(caution));
+      return {
+        caution,
+        labels: loads.filter((load) => isOfLoad(caution, load) || items(load).length > 0).map((load) => load.label),
+        outOf: [...new Set(loads.flatMap(items).map(({ kindName }) => kindName))],
+      };
+    })
     .filter(({ labels }) => labels.length > 0);
+
+const isOfLoad = ({ appliesTo: { gradeNamed, heavierThanUg } }: Caution, load: CautionedLoad): boolean =>
+  (gradeNamed?.test(load.grade_name) ?? false) || (heavierThanUg !== undefined && load.massUg > heavierThanUg);
