@@ -24,6 +24,8 @@ export type RefusalCode =
   | 'not_taken_back'
   | 'changed_since'
   | 'same_bin'
+  | 'item_closed'
+  | 'day_before_pick_up'
   | 'grade_differs'
   | 'day_in_future'
   | 'day_before_loading'
