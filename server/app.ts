@@ -21,6 +21,8 @@ import { findRoutes } from './find/routes.ts';
 import { trailRoutes } from './history/routes.ts';
 import { lastEntryRoutes } from './home/last-entry-routes.ts';
 import { homeRoutes } from './home/routes.ts';
+import { partSaleRoutes } from './items/part-sale-routes.ts';
+import { teardownRoutes } from './items/teardown-routes.ts';
 import { KeptPages } from './kept-pages.ts';
 import type { LastEntry } from './last-entry.ts';
 import { binRoutes } from './ledger/bin-routes.ts';
@@ -104,6 +106,8 @@ const AREAS = [
   weighInRoutes,
   inWeightListRoutes,
   binRoutes,
+  teardownRoutes,
+  partSaleRoutes,
   priceRoutes,
   setupRoutes,
   gradeRoutes,

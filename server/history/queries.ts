@@ -153,12 +153,18 @@ const LINKS: Readonly<Record<string, RawBuilder<unknown>>> = {
   attachment: sql`select id, file_name as name, id as at from attachment`,
   // All of them on one page.
   device: sql`select id, name, '' as at from device`,
+  work: sql`select id, 'item ' || item_id as name, item_id as at from work`,
+  item_output: sql`select id, iif(name = '', kind, name) || ' of item ' || item_id as name, item_id as at, net_ug, unit
+    from item_output`,
+  part_sale: sql`select part_sale.id, coalesce(item_output.name, 'whole') || ' of item ' || part_sale.item_id as name,
+      part_sale.item_id as at
+    from part_sale left join item_output on item_output.id = part_sale.item_output_id`,
   scale_check: sql`select scale_check.id, scale.name, scale.id as at
     from scale_check join scale on scale.id = scale_check.scale_id`,
 };
 
 /** Kinds whose weight stands beside their name. */
-const WEIGHTS = new Set(['in_weight', 'recount', 'bin_transfer']);
+const WEIGHTS = new Set(['in_weight', 'recount', 'bin_transfer', 'item_output']);
 
 const ADDRESSES: Readonly<Record<string, string>> = {
   bin: '/setup/bins/',
@@ -177,8 +183,18 @@ const ADDRESSES: Readonly<Record<string, string>> = {
   manifest_line: '/manifests/',
   ticket: '/tickets/',
   scale_check: '/setup/scales/',
+  work: '/items/',
+  item_output: '/items/',
+  part_sale: '/items/',
   attachment: '/photos/',
   device: '/setup/devices',
+};
+
+/** What comes after the id in an address: the page of the item on which it is put right. */
+const PAGES_OF_ITEMS: Readonly<Record<string, string>> = {
+  work: '/teardown#time',
+  item_output: '/teardown#gave',
+  part_sale: '/sales',
 };
 
 /** The documents behind some lines of the trail, by "kind id"; those that are gone or have no page are left out. */
@@ -198,7 +214,7 @@ export function documentLinks(
     );
     for (const { id, name, at, net_ug: netUg, unit } of found) {
       const weight = netUg === null || unit === null ? '' : `, ${writeWeight(netUg, unit, decimalMark)}`;
-      const href = `${ADDRESSES[kind]}${encodeURIComponent(String(at))}`;
+      const href = `${ADDRESSES[kind]}${encodeURIComponent(String(at))}${PAGES_OF_ITEMS[kind] ?? ''}`;
       links.set(`${kind} ${id}`, { name: `${name}${weight}`, href });
     }
   }

@@ -153,7 +153,8 @@ export function correctInWeight(
       throw new Refusal('already_corrected', '', 'This in-weight was already taken back or corrected.');
     }
     // The new weight goes in before the old one comes out, so the bin dips no lower than it must.
-    const id = storeInWeight(ledger, input, inWeightId, reason);
+    // What it came from stays: no form of a correction asks for the item.
+    const id = storeInWeight(ledger, { itemId: before.item_id, ...input }, inWeightId, reason);
     coverShortfall(ledger, {
       binId: before.bin_id,
       leavingUg: before.net_ug,

@@ -63,6 +63,9 @@ function correctionRoutes(app: FastifyInstance): void {
       act(ledger, reader) {
         const inWeight = mustFind(findInWeightWithBin(ledger.db, paramId(request)), 'in-weight');
         undoInWeight(ledger, inWeight.id, reader.ticked('bookShortfall'));
+        if (reader.raw('back') === 'teardown' && inWeight.item_id !== null) {
+          return `/items/${inWeight.item_id}/teardown?done=undone`;
+        }
         return reader.raw('back') === 'bin'
           ? `/bins/${encodeURIComponent(inWeight.bin_code)}?done=undone`
           : `/weigh-in?${new URLSearchParams({ bin: inWeight.bin_code, done: String(inWeight.id) })}`;
