@@ -21,6 +21,7 @@ import { findRoutes } from './find/routes.ts';
 import { trailRoutes } from './history/routes.ts';
 import { lastEntryRoutes } from './home/last-entry-routes.ts';
 import { homeRoutes } from './home/routes.ts';
+import { itemRoutes } from './items/routes.ts';
 import { KeptPages } from './kept-pages.ts';
 import type { LastEntry } from './last-entry.ts';
 import { binRoutes } from './ledger/bin-routes.ts';
@@ -101,6 +102,7 @@ const CONTENT_SECURITY = {
 const AREAS = [
   homeRoutes,
   lastEntryRoutes,
+  itemRoutes,
   weighInRoutes,
   inWeightListRoutes,
   binRoutes,

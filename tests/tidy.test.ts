@@ -120,6 +120,8 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/manifests/meanwhile.ts': 'forms',
   'server/manifests/manifest-page.ts': 'routes',
   'server/ledger/in-weight-list.ts': 'queries',
+  'server/items/list.ts': 'queries',
+  'server/items/item-page.ts': 'routes',
   'server/files/journal/text.ts': 'compute',
   'server/files/journal/head.ts': 'queries',
   'server/files/journal/money.ts': 'queries',

@@ -97,3 +97,15 @@ export const hasAttachments = (db: Db, itemId: number): boolean =>
   ) !== undefined;
 
 export type ItemKind = Selectable<ItemKindTable>;
+const kinds = () =>
+  build
+    .selectFrom('item_kind')
+    .select(['item_kind.id', 'item_kind.name', 'item_kind.cautions', 'item_kind.as_is_grade_id'])
+    .select(['item_kind.rule_minutes', 'item_kind.note']);
+/** Every kind, by name. */
+export const listKinds = (db: Db): ItemKind[] => db.many(kinds().orderBy('item_kind.name'));
+export const findKind = (db: Db, id: number): ItemKind | undefined => db.maybe(kinds().where('item_kind.id', '=', id));
+export const findKindByName = (db: Db, name: string): ItemKind | undefined =>
+  db.maybe(kinds().where('item_kind.name', '=', name.trim()));
+export const insertKind = (db: Db, kind: Insertable<ItemKindTable>): number =>
+  db.run(build.insertInto('item_kind').values(kind)).id;

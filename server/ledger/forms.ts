@@ -65,6 +65,7 @@ export function readInWeight(db: Db, reader: Reader): InWeightInput {
   if (scaleId !== null && findScale(db, scaleId) === undefined)
     reader.problem('scale', 'Choose a scale from the list.');
   const note = reader.note('note');
+  const itemId = readItemNumber(reader);
   reader.done();
   return {
     binId: bin.id,
@@ -78,7 +79,17 @@ export function readInWeight(db: Db, reader: Reader): InWeightInput {
     occurredOn,
     isEstimate: reader.ticked('isEstimate'),
     note,
+    itemId,
   };
+}
+
+/** The number of the item that it came from, "12" or "Item 12"; null for none. */
+export function readItemNumber(reader: Reader, field = 'item'): number | null {
+  const text = reader.raw(field);
+  if (text === '') return null;
+  const [, digits] = /^(?:item\s+)?(\d{1,12})$/i.exec(text) ?? [];
+  if (digits === undefined) reader.problem(field, 'Write the number of the item, like 12. Empty is for no item.');
+  return digits === undefined ? null : Number.parseInt(digits, 10);
 }
 
 /** Reads a recount: what the bin's content weighs now. Zero is allowed: it may be empty. */
