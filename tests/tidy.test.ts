@@ -121,6 +121,7 @@ const LAYER_OF: Record<string, (typeof LAYERS)[number]> = {
   'server/manifests/manifest-page.ts': 'routes',
   'server/ledger/in-weight-list.ts': 'queries',
   'server/items/list.ts': 'queries',
+  'server/items/change-words.ts': 'queries',
   'server/items/item-page.ts': 'routes',
   'server/files/journal/text.ts': 'compute',
   'server/files/journal/head.ts': 'queries',

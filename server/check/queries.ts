@@ -377,9 +377,7 @@ export const wordsOff = (db: Db): Off[] =>
         union all select 5497558138880 + id, note from bin_transfer where note <> ''
         union all select 6597069766656 + id, note from scale_check where note <> ''
         union all select 7696581394432 + id, reason from load_return where reason <> ''
-        union all select 8796093022208 + id, text from item_text
-        union all select 9895604649984 + id, note from stripping where note <> ''
-        union all select 10995116277760 + id, note from wire_sample where note <> '')
+        union all select 8796093022208 + id, text from item_text)
       select 'words ' || coalesce(due.id, found.rowid) as what, 0 as off
         from due full join found on found.rowid = due.id where due.text is not found.text`,
   );

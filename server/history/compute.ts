@@ -1,5 +1,6 @@
 /** Kinds of acts as a person looks for them, each with the kinds of documents that the trail notes for it. */
 export const actKinds = {
+  items: ['item', 'work', 'item_output', 'part_sale'],
   weighings: ['in_weight'],
   bins: ['bin', 'recount', 'bin_transfer'],
   prices: ['price_board', 'quote'],
@@ -14,7 +15,7 @@ export const actKinds = {
 export type ActKind = keyof typeof actKinds;
 
 /** A document that has a page and a trail of its own. */
-export const trailDocuments = ['bin', 'manifest', 'ticket', 'yard', 'scale', 'grade', 'container'] as const;
+export const trailDocuments = ['item', 'bin', 'manifest', 'ticket', 'yard', 'scale', 'grade', 'container'] as const;
 export interface TrailDocument {
   kind: (typeof trailDocuments)[number];
   id: number;

@@ -73,6 +73,15 @@ function idsAbout({ kind, id }: TrailDocument) {
       sql`select id from attachment where document_kind = ${sql.lit(documentKind)} and document_id = ${id}`,
     );
   const parts: Record<TrailDocument['kind'], RawBuilder<SqlBool>[]> = {
+    item: [
+      own('item'),
+      photosOf('item'),
+      of('work', sql`select id from work where item_id = ${id}`),
+      of('item_output', sql`select id from item_output where item_id = ${id}`),
+      of('part_sale', sql`select id from part_sale where item_id = ${id}`),
+      sql<SqlBool>`(document_kind = 'in_weight'
+        and (select item_id from in_weight where in_weight.id = document_id) = ${id})`,
+    ],
     bin: [
       own('bin'),
       photosOf('bin'),
@@ -128,6 +137,11 @@ interface NamedDocument {
 
 /** For each kind of document that has a page: its id, its name, and the address as the page's own id or code. */
 const LINKS: Readonly<Record<string, RawBuilder<unknown>>> = {
+  item: sql`select item.id, 'Item ' || item.id || ', ' || item_kind.name as name, item.id as at
+    from item join item_kind on item_kind.id = item.item_kind_id`,
+  work: sql`select id, 'Item ' || item_id as name, item_id as at from work`,
+  item_output: sql`select id, 'Item ' || item_id as name, item_id as at from item_output`,
+  part_sale: sql`select id, 'Item ' || item_id as name, item_id as at from part_sale`,
   bin: sql`select id, code as name, id as at from bin`,
   grade: sql`select id, name, id as at from grade`,
   container: sql`select id, name, id as at from container`,
@@ -161,6 +175,10 @@ const LINKS: Readonly<Record<string, RawBuilder<unknown>>> = {
 const WEIGHTS = new Set(['in_weight', 'recount', 'bin_transfer']);
 
 const ADDRESSES: Readonly<Record<string, string>> = {
+  item: '/items/',
+  work: '/items/',
+  item_output: '/items/',
+  part_sale: '/items/',
   bin: '/setup/bins/',
   grade: '/setup/grades/',
   container: '/setup/containers/',
@@ -206,7 +224,7 @@ export function documentLinks(
 }
 
 /** Kinds whose rows can be removed, so that their ids may be given once more. */
-const removable = ['grade', 'bin', 'container', 'scale', 'yard', 'yard_scale'] as const;
+const removable = ['item', 'grade', 'bin', 'container', 'scale', 'yard', 'yard_scale'] as const;
 
 /**
  * Whether an id from a range was given to another row after a line of the trail: the row that the line is about was

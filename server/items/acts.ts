@@ -7,6 +7,7 @@ import { Refusal } from '../refusal.ts';
 import { noteEvent } from '../trail.ts';
 import type { Day } from '../units/day.ts';
 import type { ReadWeight } from '../units/read-weight.ts';
+import { itemChangeSaid, itemSaid } from './change-words.ts';
 import { isGoneWhole, itemName, refuseGoneWhole } from './compute.ts';
 import {
   deleteItem,
@@ -116,7 +117,7 @@ export function addItem(ledger: Ledger, row: ItemRow, number: number | null): nu
     }
     const id = insertItem(db, { ...row, ...(number === null ? {} : { id: number }), recorded_at: clock.now() });
     noteEvent(ledger, 'added an item', 'item', id, {
-      detail: itemName(id),
+      detail: itemSaid(ledger, id, row.item_kind_id),
       change: { before: null, after: { id, ...row } },
     });
     return id;
@@ -136,7 +137,7 @@ export function changeItem(ledger: Ledger, itemId: number, change: Partial<ItemR
     if (between === null) return;
     refuseWrong(ledger, { ...before, ...change }, id);
     updateItem(ledger.db, id, change);
-    noteEvent(ledger, act, 'item', id, { detail: itemName(id), change: between });
+    noteEvent(ledger, act, 'item', id, { detail: itemChangeSaid(ledger, between), change: between });
   });
 }
 
@@ -178,7 +179,7 @@ export function removeItem(ledger: Ledger, itemId: number): void {
       throw stays('weighings, time or sales name it');
     }
     noteEvent(ledger, 'removed an item', 'item', itemId, {
-      detail: itemName(itemId),
+      detail: itemSaid(ledger, itemId, row.item_kind_id),
       change: { before: row as Fields, after: null },
     });
   });

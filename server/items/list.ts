@@ -3,6 +3,7 @@ import { isKept } from '../attachments/queries.ts';
 import { build, type Db } from '../db/database.ts';
 import { matching, rowIdsOf } from '../find/words.ts';
 import type { Day } from '../units/day.ts';
+import { numberOfItem } from './compute.ts';
 import { type ItemOfKind, itemsOfKinds } from './queries.ts';
 import type { Got, ItemStatus } from './table.ts';
 
@@ -26,12 +27,6 @@ export interface ListedItem extends ItemOfKind {
 const hasPhoto = sql<number>`exists (select 1 from attachment
   where attachment.document_kind = 'item' and attachment.document_id = item.id and ${isKept} = 1)`;
 
-/** Reads "12", "item 12" and "Item 12" as the number of an item; null for other words. */
-const numberIn = (text: string): number | null => {
-  const [, digits] = /^(?:item\s+)?(\d{1,12})$/i.exec(text) ?? [];
-  return digits === undefined ? null : Number.parseInt(digits, 10);
-};
-
 /** A page of what was picked up, newest first. */
 export function listItems(db: Db, filter: ItemFilter, offset: number, count: number): ListedItem[] {
   const { text, kindId, status, got, from, to, source } = filter;
@@ -48,7 +43,9 @@ export function listItems(db: Db, filter: ItemFilter, offset: number, count: num
   if (to !== null) query = query.where('item.picked_up_on', '<=', to);
   if (source !== '') query = query.where(sql<boolean>`instr(lower(item.source), lower(${source})) > 0`);
   if (text !== '')
-    query = query.where((eb) => eb.or([eb('item.id', '=', numberIn(text) ?? 0), eb('item.id', 'in', idsWith(text))]));
+    query = query.where((eb) =>
+      eb.or([eb('item.id', '=', numberOfItem(text) ?? 0), eb('item.id', 'in', idsWith(text))]),
+    );
   return db.many(query);
 }
 

@@ -1,4 +1,5 @@
 import type { Db } from '../db/database.ts';
+import { numberOfItem } from '../items/compute.ts';
 import type { Reader } from '../reading.ts';
 import { Refusal } from '../refusal.ts';
 import { capacityOf } from '../scales/tolerance.ts';
@@ -87,9 +88,9 @@ export function readInWeight(db: Db, reader: Reader): InWeightInput {
 export function readItemNumber(reader: Reader, field = 'item'): number | null {
   const text = reader.raw(field);
   if (text === '') return null;
-  const [, digits] = /^(?:item\s+)?(\d{1,12})$/i.exec(text) ?? [];
-  if (digits === undefined) reader.problem(field, 'Write the number of the item, like 12. Empty is for no item.');
-  return digits === undefined ? null : Number.parseInt(digits, 10);
+  const id = numberOfItem(text);
+  if (id === null) reader.problem(field, 'Write the number of the item, like 12. Empty is for no item.');
+  return id;
 }
 
 /** Reads a recount: what the bin's content weighs now. Zero is allowed: it may be empty. */
