@@ -21,6 +21,7 @@ import { findRoutes } from './find/routes.ts';
 import { trailRoutes } from './history/routes.ts';
 import { lastEntryRoutes } from './home/last-entry-routes.ts';
 import { homeRoutes } from './home/routes.ts';
+import { itemKindRoutes } from './items/kind-routes.ts';
 import { itemRoutes } from './items/routes.ts';
 import { KeptPages } from './kept-pages.ts';
 import type { LastEntry } from './last-entry.ts';
@@ -116,6 +117,7 @@ const AREAS = [
   scaleCheckRoutes,
   yardRoutes,
   yardScaleRoutes,
+  itemKindRoutes,
   manifestRoutes,
   ticketEntryRoutes,
   ticketRoutes,

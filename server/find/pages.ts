@@ -14,7 +14,7 @@ import {
 } from './documents.ts';
 import type { Asked, Hit } from './hit.ts';
 import type { Slice } from './queries.ts';
-import { bins, containers, grades, scales, yards } from './set-up.ts';
+import { bins, containers, grades, itemKinds, scales, yards } from './set-up.ts';
 import { matching, wordsIn } from './words.ts';
 
 export interface FoundGroup {
@@ -60,6 +60,7 @@ const FINDERS: readonly Finder[] = [
     find: items,
     listAt: ({ text }) => `/items?${new URLSearchParams({ text })}`,
   },
+  { key: 'item-kinds', title: 'Kinds of items', find: itemKinds },
   { key: 'tickets', title: 'Tickets', find: tickets },
   { key: 'manifests', title: 'Manifests', find: manifests },
   {

@@ -108,6 +108,7 @@ function idsAbout({ kind, id }: TrailDocument) {
     scale: [own('scale'), of('scale_check', sql`select id from scale_check where scale_id = ${id}`)],
     grade: [own('grade')],
     container: [own('container')],
+    item_kind: [own('item_kind')],
   };
   // One look into the index for each part; an OR over all of them would read the whole of it.
   const [first, ...rest] = parts[kind].map((part) =>
@@ -147,6 +148,7 @@ const LINKS: Readonly<Record<string, RawBuilder<unknown>>> = {
   container: sql`select id, name, id as at from container`,
   scale: sql`select id, name, id as at from scale`,
   yard: sql`select id, name, id as at from yard`,
+  item_kind: sql`select id, name, id as at from item_kind`,
   yard_grade: sql`select id, name, id as at from yard`,
   price_board: sql`select id, name, id as at from yard`,
   yard_scale: sql`select yard_scale.id, yard_scale.name || ' of ' || yard.name as name, yard.id as at
@@ -182,6 +184,7 @@ const ADDRESSES: Readonly<Record<string, string>> = {
   bin: '/setup/bins/',
   grade: '/setup/grades/',
   container: '/setup/containers/',
+  item_kind: '/setup/item-kinds/',
   scale: '/setup/scales/',
   yard: '/setup/yards/',
   yard_grade: '/setup/yards/',
@@ -224,7 +227,7 @@ export function documentLinks(
 }
 
 /** Kinds whose rows can be removed, so that their ids may be given once more. */
-const removable = ['item', 'grade', 'bin', 'container', 'scale', 'yard', 'yard_scale'] as const;
+const removable = ['item', 'grade', 'bin', 'container', 'scale', 'yard', 'yard_scale', 'item_kind'] as const;
 
 /**
  * Whether an id from a range was given to another row after a line of the trail: the row that the line is about was

@@ -2,6 +2,8 @@ import type { Insertable } from 'kysely';
 import type { Ledger } from '../context.ts';
 import { isStillNamed } from '../db/trouble.ts';
 import { addItem, changeItem, type ItemRow, removeItem } from '../items/acts.ts';
+import { itemKindFields, itemKindOfFields, removeItemKind, saveItemKind } from '../items/kind-acts.ts';
+import { findItemKind } from '../items/kind-queries.ts';
 import { findItem } from '../items/queries.ts';
 import type { GradeFamily } from '../ledger/families.ts';
 import { findBin } from '../ledger/queries.ts';
@@ -131,6 +133,14 @@ const RESTORERS: Readonly<Record<string, Restorer>> = {
       else changeItem(ledger, id, item, 'put an item back as it was');
     },
     remove: removeItem,
+  },
+  item_kind: {
+    find({ db }, id) {
+      const kind = findItemKind(db, id);
+      return kind === undefined ? undefined : itemKindFields(kind);
+    },
+    save: (ledger, id, row) => void saveItemKind(ledger, id, itemKindOfFields(row)),
+    remove: removeItemKind,
   },
   bin: {
     find: ({ db }, id) => fieldsOf(findBin(db, id)),

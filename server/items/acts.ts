@@ -9,16 +9,15 @@ import type { Day } from '../units/day.ts';
 import type { ReadWeight } from '../units/read-weight.ts';
 import { itemChangeSaid, itemSaid } from './change-words.ts';
 import { isGoneWhole, itemName, refuseGoneWhole } from './compute.ts';
+import { saveItemKind } from './kind-acts.ts';
+import { findItemKind, findItemKindByName } from './kind-queries.ts';
 import {
   deleteItem,
   findItem,
-  findKind,
-  findKindByName,
   hasAttachments,
   type Item,
   type ItemOfKind,
   insertItem,
-  insertKind,
   isInBins,
   updateItem,
 } from './queries.ts';
@@ -45,13 +44,19 @@ export function itemAtHand({ db }: Ledger, itemId: number, field = ''): ItemOfKi
  * Says how an item ended. One that was sold whole or thrown away must be reopened first; one of which something is in a
  * bin was taken apart or sold as is, so neither of the two can be said of it.
  */
-export function closeItem(ledger: Ledger, itemId: number, { status, depth, closedOn, disposalMinor }: ItemEnd): void {
+export function closeItem(ledger: Ledger, itemId: number, end: ItemEnd): void {
   ledger.db.transaction(() => {
     refuseGoneWhole(itemAtHand(ledger, itemId));
-    const end = { status, depth, closed_on: closedOn, disposal_minor: disposalMinor };
-    changeItem(ledger, itemId, end, CLOSED[status]);
+    changeItem(ledger, itemId, endRow(end), CLOSED[end.status]);
   });
 }
+
+const endRow = ({ status, depth, closedOn, disposalMinor }: ItemEnd) => ({
+  status,
+  depth: status === 'taken apart' ? depth : ('' as const),
+  closed_on: closedOn,
+  disposal_minor: disposalMinor,
+});
 
 const CLOSED: Record<ItemEnd['status'], string> = {
   'taken apart': 'took an item apart',
@@ -102,9 +107,20 @@ const rowOf = ({ weight, ...input }: ItemInput): Omit<ItemRow, keyof typeof WAIT
   note: input.note,
 });
 
-/** Writes down what was picked up. @param number of an item from a file; without it the next one @returns its number */
-export function pickUp(ledger: Ledger, input: ItemInput, number: number | null = null): number {
-  return addItem(ledger, { ...rowOf(input), ...WAITING }, number);
+/** How an item of a file ended, and its number there. */
+export interface ItemOfFile {
+  /** Null for the next one. */
+  number: number | null;
+  end: ItemEnd | null;
+}
+
+/** Writes down what was picked up. @returns its number */
+export function pickUp(
+  ledger: Ledger,
+  input: ItemInput,
+  { number, end }: ItemOfFile = { number: null, end: null },
+): number {
+  return addItem(ledger, { ...rowOf(input), ...(end === null ? WAITING : endRow(end)) }, number);
 }
 
 /** Adds an item as it is said to be: from a form, from a file, or as the trail has it. @returns its number */
@@ -143,7 +159,7 @@ export function changeItem(ledger: Ledger, itemId: number, change: Partial<ItemR
 
 /** Refuses what cannot be so, whichever way it came: typed, from a file, or put back from the trail. */
 function refuseWrong(ledger: Ledger, row: ItemRow, id: number | null): void {
-  if (findKind(ledger.db, row.item_kind_id) === undefined) {
+  if (findItemKind(ledger.db, row.item_kind_id) === undefined) {
     throw new Refusal('not_found', 'kind', 'Choose a kind from the list, or type a new one.');
   }
   refuseFuture(ledger, row.picked_up_on, 'pickedUpOn');
@@ -186,13 +202,6 @@ export function removeItem(ledger: Ledger, itemId: number): void {
 }
 
 /** The kind of that name, which is added when there is none. @returns its id */
-export function kindNamed(ledger: Ledger, name: string): number {
-  return ledger.db.transaction(() => {
-    const known = findKindByName(ledger.db, name);
-    if (known !== undefined) return known.id;
-    const row = { name, cautions: '', as_is_grade_id: null, rule_minutes: '', note: '' };
-    const id = insertKind(ledger.db, row);
-    noteEvent(ledger, 'added a kind of item', 'item_kind', id, { detail: name, change: { before: null, after: row } });
-    return id;
-  });
-}
+export const kindNamed = (ledger: Ledger, name: string): number =>
+  findItemKindByName(ledger.db, name)?.id ??
+  saveItemKind(ledger, null, { name, cautions: '', as_is_grade_id: null, rule_minutes: '', note: '', yields: [] });

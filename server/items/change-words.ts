@@ -2,7 +2,7 @@ import type { Ledger } from '../context.ts';
 import type { Fields } from '../history/change.ts';
 import { type AmountMinor, writeMoney } from '../money/money.ts';
 import { type Day, writeDay } from '../units/day.ts';
-import { findKind } from './queries.ts';
+import { findItemKind } from './kind-queries.ts';
 
 /** Columns as a person calls them. What is not here is the figure behind another column, or said by the act itself. */
 const WORDS: Readonly<Record<string, string>> = {
@@ -26,7 +26,7 @@ const LONGEST_SAID = 60;
 
 function valueSaid({ db, settings }: Ledger, column: string, value: Fields[string]): string {
   if (value === null || value === '' || value === undefined) return 'none';
-  if (column === 'item_kind_id') return findKind(db, value as number)?.name ?? 'a kind that is gone';
+  if (column === 'item_kind_id') return findItemKind(db, value as number)?.name ?? 'a kind that is gone';
   if (column.endsWith('_minor')) return writeMoney(value as AmountMinor, settings.currency, settings.decimalMark);
   if (column.endsWith('_on')) return writeDay(value as Day);
   const text = String(value);
@@ -45,6 +45,6 @@ export const itemChangeSaid = (ledger: Ledger, { before, after }: { before: Fiel
 
 /** "Item 12, washing machine", as a line of the trail names it. */
 export const itemSaid = ({ db }: Ledger, id: number, kindId: number): string => {
-  const kind = findKind(db, kindId);
+  const kind = findItemKind(db, kindId);
   return `Item ${id}${kind === undefined ? '' : `, ${kind.name}`}`;
 };

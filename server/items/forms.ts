@@ -6,8 +6,9 @@ import type { Day } from '../units/day.ts';
 import { readPeriod } from '../web.ts';
 import type { ItemInput } from './acts.ts';
 import { depths, itemStatuses, waysGot } from './compute.ts';
+import { findItemKind } from './kind-queries.ts';
 import type { ItemFilter } from './list.ts';
-import { findKind, type Item } from './queries.ts';
+import type { Item } from './queries.ts';
 import type { Depth } from './table.ts';
 
 const LONGEST_NAME = 60;
@@ -20,12 +21,15 @@ export interface ReadPickUp extends Omit<ItemInput, 'kindId'> {
 /** Reads the form of a pick-up: what it is, what it weighs, how it came and where from. */
 export function readPickUp(db: Db, reader: Reader): ReadPickUp {
   const kind = readKind(db, reader);
+  return { kind, ...readSaid(reader) };
+}
+
+/** What is said of an item beside its kind, in a form or a file. */
+export function readSaid(reader: Reader): Omit<ItemInput, 'kindId'> {
   const got = reader.choice('got', waysGot, 'how it came');
-  const weight = readWholeWeight(reader);
-  const read = {
-    kind,
+  const said = {
     got,
-    weight,
+    weight: readWholeWeight(reader),
     costMinor: readCost(reader, got === 'bought'),
     source: reader.text('source', 'where it is from'),
     pickedUpOn: reader.day('pickedUpOn'),
@@ -34,14 +38,14 @@ export function readPickUp(db: Db, reader: Reader): ReadPickUp {
     note: reader.note('note'),
   };
   reader.done();
-  return read;
+  return said;
 }
 
 /** The kind chosen or typed; both at once is for the person to decide. */
 function readKind(db: Db, reader: Reader): ReadPickUp['kind'] {
   const id = reader.id('kind');
   const name = reader.text('newKind', 'a kind', { longest: LONGEST_NAME });
-  if (id !== null && findKind(db, id) === undefined) reader.problem('kind', 'Choose a kind from the list.');
+  if (id !== null && findItemKind(db, id) === undefined) reader.problem('kind', 'Choose a kind from the list.');
   if (id !== null && name !== '') {
     reader.problem('newKind', 'Choose a kind from the list or type a new one, not both.');
   }
@@ -51,7 +55,7 @@ function readKind(db: Db, reader: Reader): ReadPickUp['kind'] {
 }
 
 /** The weight of the whole thing; it may be left out, and be added later. */
-export function readWholeWeight(reader: Reader): ItemInput['weight'] {
+function readWholeWeight(reader: Reader): ItemInput['weight'] {
   const unit = reader.raw('unit') === '' ? reader.settings.unit : reader.massUnit('unit');
   const weight = reader.optionalWeight('weight', { unit });
   // Less than a microgram is nothing here, and a weight of nothing none.
@@ -60,7 +64,7 @@ export function readWholeWeight(reader: Reader): ItemInput['weight'] {
 }
 
 /** What was paid for it. Only of what was bought it must be said, be it nothing. */
-export function readCost(reader: Reader, isBought: boolean): AmountMinor {
+function readCost(reader: Reader, isBought: boolean): AmountMinor {
   if (isBought && reader.raw('cost') === '') {
     reader.problem('cost', 'What did it cost? Enter 0 if nothing was asked for it.');
   }
@@ -94,7 +98,8 @@ export function readItemFilter(db: Db, reader: Reader): ItemFilter {
   const among = <T extends string>(field: string, choices: readonly T[], what: string): T | null =>
     reader.raw(field) === '' ? null : (reader.choice(field, choices, what) ?? null);
   const kindId = reader.id('kind');
-  if (kindId !== null && findKind(db, kindId) === undefined) reader.problem('kind', 'There is no such kind of item.');
+  if (kindId !== null && findItemKind(db, kindId) === undefined)
+    reader.problem('kind', 'There is no such kind of item.');
   return {
     text: reader.text('text', 'words'),
     kindId,

@@ -6,9 +6,9 @@ import type { Ledger } from '../context.ts';
 import { listBinsOnHand } from '../ledger/queries.ts';
 import type { Typed } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
-import { findGrade } from '../setup/queries.ts';
 import { ledgerOf, mustFind, paramId } from '../web.ts';
-import { findItem, findKind, type ItemOfKind, inWeightsOfItem } from './queries.ts';
+import { findItemKind } from './kind-queries.ts';
+import { findItem, type ItemOfKind, inWeightsOfItem } from './queries.ts';
 
 /** So many weighings stand on an item's page. */
 const MOST_IN_WEIGHTS = 100;
@@ -30,7 +30,8 @@ export function readItemPage(
   photos: PhotosParts = photosOf(db, photoPageOf(item), query),
 ): ItemPageParts {
   const weighed = inWeightsOfItem(db, item.id, MOST_IN_WEIGHTS + 1);
-  const gradeId = findKind(db, item.item_kind_id)?.as_is_grade_id ?? null;
+  const kind = findItemKind(db, item.item_kind_id);
+  const gradeId = kind?.as_is_grade_id ?? null;
   const bins = listBinsOnHand(db);
   const own = bins.filter((bin) => bin.grade_id === gradeId);
   return {
@@ -38,7 +39,7 @@ export function readItemPage(
     inWeights: weighed.slice(0, MOST_IN_WEIGHTS),
     hasMoreInWeights: weighed.length > MOST_IN_WEIGHTS,
     wholeBins: [...own, ...bins.filter((bin) => bin.grade_id !== gradeId)],
-    asIsGrade: gradeId === null ? null : (findGrade(db, gradeId)?.name ?? null),
+    asIsGrade: kind?.as_is_grade_name ?? null,
     photos,
     done: query.done ?? '',
     starting: { bin: own[0]?.code ?? '', closedOn: clock.today(), requestKey: newRequestKey() },

@@ -15,8 +15,9 @@ import { idIn, ledgerOf, pageOfList, queryOf, sendHtml, showOf, submit } from '.
 import { closeItem, correctItem, type ItemInput, kindNamed, pickUp, removeItem, reopenItem } from './acts.ts';
 import { type ReadPickUp, readDisposal, readEnd, readItemFilter, readPickUp } from './forms.ts';
 import { itemOf, photoPageOf, readItemPage } from './item-page.ts';
+import { listItemKinds } from './kind-queries.ts';
 import { countWaiting, listItems } from './list.ts';
-import { findItem, type ItemOfKind, listKinds } from './queries.ts';
+import { findItem, type ItemOfKind } from './queries.ts';
 
 const FILTERS = ['text', 'kind', 'status', 'got', 'source', 'from', 'to'] as const;
 
@@ -43,13 +44,13 @@ function pickUpRoutes(app: FastifyInstance): void {
   app.get('/items/new', (request, reply) => {
     const ledger = ledgerOf(request);
     const typed = startingValues(ledger, findItem(ledger.db, idIn(queryOf(request).like)));
-    return sendHtml(reply, pickUpPage(showOf(request), listKinds(ledger.db), { typed, problems: {} }));
+    return sendHtml(reply, pickUpPage(showOf(request), listItemKinds(ledger.db), { typed, problems: {} }));
   });
 
   app.post('/items', (request, reply) =>
     submit(request, reply, {
       act: (ledger, reader) => `/items/${pickUp(ledger, asInput(ledger, readPickUp(ledger.db, reader)))}?done=added`,
-      again: (show, typed, problems) => pickUpPage(show, listKinds(ledgerOf(request).db), { typed, problems }),
+      again: (show, typed, problems) => pickUpPage(show, listItemKinds(ledgerOf(request).db), { typed, problems }),
     }),
   );
 }
@@ -59,7 +60,7 @@ function editRoutes(app: FastifyInstance): void {
     const ledger = ledgerOf(request);
     const item = itemOf(request);
     const state = { typed: typedOfItem(ledger, item), problems: {} };
-    return sendHtml(reply, itemEditPage(showOf(request), item, listKinds(ledger.db), state));
+    return sendHtml(reply, itemEditPage(showOf(request), item, listItemKinds(ledger.db), state));
   });
 
   app.post('/items/:id/corrections', (request, reply) =>
@@ -71,7 +72,7 @@ function editRoutes(app: FastifyInstance): void {
         return `/items/${item.id}?done=corrected`;
       },
       again: (show, typed, problems) =>
-        itemEditPage(show, itemOf(request), listKinds(ledgerOf(request).db), { typed, problems }),
+        itemEditPage(show, itemOf(request), listItemKinds(ledgerOf(request).db), { typed, problems }),
     }),
   );
 
@@ -85,7 +86,7 @@ function editRoutes(app: FastifyInstance): void {
       again(show, _typed, problems) {
         const ledger = ledgerOf(request);
         const item = itemOf(request);
-        return itemEditPage(show, item, listKinds(ledger.db), { typed: typedOfItem(ledger, item), problems });
+        return itemEditPage(show, item, listItemKinds(ledger.db), { typed: typedOfItem(ledger, item), problems });
       },
     }),
   );
@@ -181,7 +182,7 @@ function readList(ledger: Ledger, query: Typed): ItemListParts {
   );
   return {
     items: rows,
-    kinds: listKinds(db),
+    kinds: listItemKinds(db),
     waiting: countWaiting(db),
     removed: idIn(query.removed),
     state: { typed: query, problems: reader.problems },

@@ -40,7 +40,7 @@ const examples = (
   ${show.day(show.today)}, the total of a ticket, or a word that you wrote into a note.</p>`;
 
 const nothing = (asked: string): SafeHtml => html`<p>Nothing was found for <q>${asked}</q>.</p>
-<p class="hint">Looked through: the codes and names of bins, grades, yards, containers and scales; the numbers, lines and notes of
+<p class="hint">Looked through: the codes and names of bins, grades, yards, containers, scales and kinds of items; the numbers, lines and notes of
   tickets and manifests; what was said of items; the notes of weighings, recounts, moves and checks; days and totals. Fewer or shorter words find more.</p>`;
 
 function groupSection({ words, asked }: Found, { key, title, hits, more }: FoundGroup, isAlone: boolean): SafeHtml {
