@@ -21,7 +21,9 @@ import { findRoutes } from './find/routes.ts';
 import { trailRoutes } from './history/routes.ts';
 import { lastEntryRoutes } from './home/last-entry-routes.ts';
 import { homeRoutes } from './home/routes.ts';
+import { itemKindRoutes } from './items/kind-routes.ts';
 import { partSaleRoutes } from './items/part-sale-routes.ts';
+import { itemRoutes } from './items/routes.ts';
 import { teardownRoutes } from './items/teardown-routes.ts';
 import { KeptPages } from './kept-pages.ts';
 import type { LastEntry } from './last-entry.ts';
@@ -103,6 +105,7 @@ const CONTENT_SECURITY = {
 const AREAS = [
   homeRoutes,
   lastEntryRoutes,
+  itemRoutes,
   weighInRoutes,
   inWeightListRoutes,
   binRoutes,
@@ -118,6 +121,7 @@ const AREAS = [
   scaleCheckRoutes,
   yardRoutes,
   yardScaleRoutes,
+  itemKindRoutes,
   manifestRoutes,
   ticketEntryRoutes,
   ticketRoutes,

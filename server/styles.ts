@@ -8,6 +8,7 @@ const PARTS = [
   'bench',
   'tags',
   'set-up',
+  'cautions',
   'prices',
   'manifests',
   'tickets',

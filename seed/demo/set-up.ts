@@ -1,3 +1,4 @@
+import { addStarterKinds } from '../../server/items/kind-acts.ts';
 import { amountMinor } from '../../server/money/money.ts';
 import {
   addBin,
@@ -12,6 +13,7 @@ import { listGrades } from '../../server/setup/queries.ts';
 import type { Day } from '../../server/units/day.ts';
 import { Decimal } from '../../server/units/decimal.ts';
 import { starterGrades } from '../grades.ts';
+import { starterKinds } from '../item-kinds.ts';
 import { type Household, lb, type YardName } from './household.ts';
 import { benchDivision, floorDivision, platformDivision, truckDivision } from './troubles.ts';
 
@@ -106,6 +108,7 @@ export function setUp(house: Household, on: Day): void {
       quoted_per: quotedPer,
       spoiled_by: spoiledBy,
     })),
+    (part) => `${addStarterKinds(part, starterKinds)} kinds of items`,
   );
   for (const { id, name } of listGrades(house.db)) house.grades.set(name, id);
   setUpScales(house, on);

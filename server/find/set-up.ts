@@ -1,4 +1,5 @@
 import type { Ledger } from '../context.ts';
+import { listItemKinds } from '../items/kind-queries.ts';
 import { listAllBins } from '../ledger/queries.ts';
 import { listContainers, listGrades, listScales, listYards } from '../setup/queries.ts';
 import { writeWeight } from '../units/write-weight.ts';
@@ -77,5 +78,17 @@ export function scales({ db }: Ledger, asked: Asked, slice: Slice): Hit[] {
   return listed(listScales(db), asked, slice, {
     said: ({ name }) => name,
     hit: ({ id, name }) => ({ href: `/setup/scales/${id}`, name, facts: '', text: '' }),
+  });
+}
+
+export function itemKinds({ db }: Ledger, asked: Asked, slice: Slice): Hit[] {
+  return listed(listItemKinds(db), asked, slice, {
+    said: ({ name, note }) => `${name} ${note}`,
+    hit: ({ id, name, note, as_is_grade_name: asIs }) => ({
+      href: `/setup/item-kinds/${id}`,
+      name,
+      facts: asIs === null ? '' : `as is: ${asIs}`,
+      text: linesWith(note, asked.words),
+    }),
   });
 }

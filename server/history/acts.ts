@@ -1,4 +1,7 @@
 import type { Ledger } from '../context.ts';
+import { removeItem } from '../items/acts.ts';
+import { removeItemKind } from '../items/kind-acts.ts';
+import { findItem } from '../items/queries.ts';
 import { undoInWeight } from '../ledger/acts.ts';
 import { letQuoteStandAgain, takeQuoteBack } from '../prices/acts.ts';
 import { Refusal } from '../refusal.ts';
@@ -39,6 +42,9 @@ export function putBack(ledger: Ledger, eventId: number): void {
 /** How one row of each kind is taken back; refused by the act itself once anything rests on it. */
 const TAKE_BACK: Readonly<Record<RowKind, (ledger: Ledger, id: number) => void>> = {
   grade: removeGrade,
+  item_kind: removeItemKind,
+  // Items from a file have their own numbers, so there may be none between two of them.
+  item: (ledger, id) => (findItem(ledger.db, id) === undefined ? undefined : removeItem(ledger, id)),
   bin: removeBin,
   yard: removeYard,
   scale: removeScale,
@@ -84,6 +90,7 @@ const takenBackAlready = ({ detail }: TrailEvent): Refusal =>
 const TAKEN_BACK: Readonly<Record<string, string>> = {
   'wrote down a price board': 'took a price board back',
   'began with the starter list': 'took the starter list back',
+  'added the starter kinds': 'took the starter kinds back',
 };
 
 function takeRowBack(part: Ledger, event: TrailEvent, kind: RowKind, id: number): void {

@@ -4,6 +4,8 @@ export type Fields = Readonly<Record<string, string | number | null>>;
 /** The tables whose rows one act may bring in by the dozen, in the order in which they name each other. */
 export const rowKinds = [
   'grade',
+  'item_kind',
+  'item',
   'bin',
   'yard',
   'yard_scale',

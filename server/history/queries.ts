@@ -73,6 +73,15 @@ function idsAbout({ kind, id }: TrailDocument) {
       sql`select id from attachment where document_kind = ${sql.lit(documentKind)} and document_id = ${id}`,
     );
   const parts: Record<TrailDocument['kind'], RawBuilder<SqlBool>[]> = {
+    item: [
+      own('item'),
+      photosOf('item'),
+      of('work', sql`select id from work where item_id = ${id}`),
+      of('item_output', sql`select id from item_output where item_id = ${id}`),
+      of('part_sale', sql`select id from part_sale where item_id = ${id}`),
+      sql<SqlBool>`(document_kind = 'in_weight'
+        and (select item_id from in_weight where in_weight.id = document_id) = ${id})`,
+    ],
     bin: [
       own('bin'),
       photosOf('bin'),
@@ -99,6 +108,7 @@ function idsAbout({ kind, id }: TrailDocument) {
     scale: [own('scale'), of('scale_check', sql`select id from scale_check where scale_id = ${id}`)],
     grade: [own('grade')],
     container: [own('container')],
+    item_kind: [own('item_kind')],
   };
   // One look into the index for each part; an OR over all of them would read the whole of it.
   const [first, ...rest] = parts[kind].map((part) =>
@@ -128,11 +138,20 @@ interface NamedDocument {
 
 /** For each kind of document that has a page: its id, its name, and the address as the page's own id or code. */
 const LINKS: Readonly<Record<string, RawBuilder<unknown>>> = {
+  item: sql`select item.id, 'Item ' || item.id || ', ' || item_kind.name as name, item.id as at
+    from item join item_kind on item_kind.id = item.item_kind_id`,
+  work: sql`select id, 'Item ' || item_id as name, item_id as at from work`,
+  item_output: sql`select id, iif(name = '', kind, name) || ' of Item ' || item_id as name, item_id as at, net_ug, unit
+    from item_output`,
+  part_sale: sql`select part_sale.id, coalesce(item_output.name || ' of ', '') || 'Item ' || part_sale.item_id as name,
+      part_sale.item_id as at
+    from part_sale left join item_output on item_output.id = part_sale.item_output_id`,
   bin: sql`select id, code as name, id as at from bin`,
   grade: sql`select id, name, id as at from grade`,
   container: sql`select id, name, id as at from container`,
   scale: sql`select id, name, id as at from scale`,
   yard: sql`select id, name, id as at from yard`,
+  item_kind: sql`select id, name, id as at from item_kind`,
   yard_grade: sql`select id, name, id as at from yard`,
   price_board: sql`select id, name, id as at from yard`,
   yard_scale: sql`select yard_scale.id, yard_scale.name || ' of ' || yard.name as name, yard.id as at
@@ -153,12 +172,6 @@ const LINKS: Readonly<Record<string, RawBuilder<unknown>>> = {
   attachment: sql`select id, file_name as name, id as at from attachment`,
   // All of them on one page.
   device: sql`select id, name, '' as at from device`,
-  work: sql`select id, 'item ' || item_id as name, item_id as at from work`,
-  item_output: sql`select id, iif(name = '', kind, name) || ' of item ' || item_id as name, item_id as at, net_ug, unit
-    from item_output`,
-  part_sale: sql`select part_sale.id, coalesce(item_output.name, 'whole') || ' of item ' || part_sale.item_id as name,
-      part_sale.item_id as at
-    from part_sale left join item_output on item_output.id = part_sale.item_output_id`,
   scale_check: sql`select scale_check.id, scale.name, scale.id as at
     from scale_check join scale on scale.id = scale_check.scale_id`,
 };
@@ -167,9 +180,14 @@ const LINKS: Readonly<Record<string, RawBuilder<unknown>>> = {
 const WEIGHTS = new Set(['in_weight', 'recount', 'bin_transfer', 'item_output']);
 
 const ADDRESSES: Readonly<Record<string, string>> = {
+  item: '/items/',
+  work: '/items/',
+  item_output: '/items/',
+  part_sale: '/items/',
   bin: '/setup/bins/',
   grade: '/setup/grades/',
   container: '/setup/containers/',
+  item_kind: '/setup/item-kinds/',
   scale: '/setup/scales/',
   yard: '/setup/yards/',
   yard_grade: '/setup/yards/',
@@ -183,9 +201,6 @@ const ADDRESSES: Readonly<Record<string, string>> = {
   manifest_line: '/manifests/',
   ticket: '/tickets/',
   scale_check: '/setup/scales/',
-  work: '/items/',
-  item_output: '/items/',
-  part_sale: '/items/',
   attachment: '/photos/',
   device: '/setup/devices',
 };
@@ -222,7 +237,7 @@ export function documentLinks(
 }
 
 /** Kinds whose rows can be removed, so that their ids may be given once more. */
-const removable = ['grade', 'bin', 'container', 'scale', 'yard', 'yard_scale'] as const;
+const removable = ['item', 'grade', 'bin', 'container', 'scale', 'yard', 'yard_scale', 'item_kind'] as const;
 
 /**
  * Whether an id from a range was given to another row after a line of the trail: the row that the line is about was

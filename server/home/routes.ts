@@ -1,9 +1,11 @@
 import type { FastifyInstance } from 'fastify';
 import { starterGrades } from '../../seed/grades.ts';
+import { starterKinds } from '../../seed/item-kinds.ts';
 import { type HomeParts, homePage } from '../../views/home/home.ts';
 import { demoReadyPage, welcomePage } from '../../views/home/welcome.ts';
 import { unreadHomeUrl } from '../access/queries.ts';
 import type { Ledger } from '../context.ts';
+import { addStarterKinds } from '../items/kind-acts.ts';
 import { listBinsOnHand } from '../ledger/queries.ts';
 import { manifestsWithStatus } from '../manifests/queries.ts';
 import { newestQuotes } from '../prices/queries.ts';
@@ -55,6 +57,7 @@ export async function homeRoutes(app: FastifyInstance): Promise<void> {
             quoted_per: quotedPer,
             spoiled_by: spoiledBy,
           })),
+          (part) => `${addStarterKinds(part, starterKinds)} kinds of items`,
         );
         return '/setup';
       },

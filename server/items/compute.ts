@@ -4,6 +4,12 @@ import type { Depth, Got, ItemStatus } from './table.ts';
 /** What an item is called everywhere: "Item 12". */
 export const itemName = (id: number): string => `Item ${id}`;
 
+/** Reads "12", "item 12" and "Item 12" as the number of an item; null for other words. */
+export const numberOfItem = (text: string): number | null => {
+  const [, digits] = /^(?:item\s+)?(\d{1,12})$/i.exec(text.trim()) ?? [];
+  return digits === undefined ? null : Number.parseInt(digits, 10);
+};
+
 export const itemStatuses = [
   'waiting',
   'taken apart',

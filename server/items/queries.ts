@@ -4,7 +4,7 @@ import { build, type Db } from '../db/database.ts';
 import { isUndone } from '../ledger/queries.ts';
 import type { Day } from '../units/day.ts';
 import type { MassUg, MassUnit } from '../units/mass.ts';
-import type { ItemKindTable, ItemTable } from './table.ts';
+import type { ItemTable } from './table.ts';
 
 export type Item = Selectable<ItemTable>;
 /** An item with the name of its kind. */
@@ -41,6 +41,11 @@ export const itemsOfKinds = () =>
 
 export const findItem = (db: Db, id: number): ItemOfKind | undefined =>
   db.maybe(itemsOfKinds().where('item.id', '=', id));
+
+/** Every item by its number, for the files. */
+export const everyItem = (db: Db): Iterable<ItemOfKind> => db.each(itemsOfKinds().orderBy('item.id'));
+export const highestItem = (db: Db): number =>
+  db.one(sql<{ id: number }>`select coalesce(max(id), 0) as id from item`).id;
 
 export const insertItem = (db: Db, item: Insertable<ItemTable>): number =>
   db.run(build.insertInto('item').values(item)).id;
@@ -95,5 +100,3 @@ export const hasAttachments = (db: Db, itemId: number): boolean =>
   db.maybe(
     sql<{ id: number }>`select id from attachment where document_kind = 'item' and document_id = ${itemId} limit 1`,
   ) !== undefined;
-
-export type ItemKind = Selectable<ItemKindTable>;

@@ -7,14 +7,16 @@ import { listBinsOnHand } from '../ledger/queries.ts';
 import { writeMoneyForFile } from '../money/money.ts';
 import type { Typed } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
-import { listContainers, listScales } from '../setup/queries.ts';
+import { listContainers, listGrades, listScales } from '../setup/queries.ts';
 import { idIn } from '../web.ts';
+import { type Caution, cautionsOfKind } from './cautions.ts';
 import { isGoneWhole } from './compute.ts';
+import { findItemKind } from './kind-queries.ts';
 import { secondsBetween } from './minutes.ts';
 import { WHOLE } from './part-sale-forms.ts';
 import { findPartSale, partSalesOfItem } from './part-sale-queries.ts';
 import type { ItemOfKind } from './queries.ts';
-import { balanceOfItem, binOutputs, findOutput, gradesOfOpenBins, outputsOfItem } from './teardown-queries.ts';
+import { balanceOfItem, binOutputs, findOutput, type ItemOutput, outputsOfItem } from './teardown-queries.ts';
 import { findClock, findWork, runningClocks, secondsOfItem, worksOfItem } from './work-queries.ts';
 
 /** So many rows of what was taken down stand on a page; sums are over all of them. */
@@ -23,23 +25,33 @@ const MOST_SHOWN = 100;
 /** Everything the sheet of a teardown shows. @param query of its address: what was done, and what is typed again */
 export function readTeardown(ledger: Ledger, item: ItemOfKind, query: Typed): TeardownParts {
   const { db } = ledger;
+  const bins = listBinsOnHand(db);
+  const outputs = outputsOfItem(db, item.id);
   return {
     item,
     isOpen: !isGoneWhole(item.status),
+    cautions: cautionsOf(ledger, item, outputs),
     time: readTime(ledger, item, query),
     balance: balanceOfItem(db, item),
     inWeights: binOutputs(db, item.id).slice(0, MOST_SHOWN),
-    outputs: outputsOfItem(db, item.id).slice(0, MOST_SHOWN),
+    outputs: outputs.slice(0, MOST_SHOWN),
     lists: {
-      bins: listBinsOnHand(db),
+      bins,
       containers: listContainers(db),
       scales: listScales(db),
-      grades: gradesOfOpenBins(db),
+      grades: listGrades(db).filter(({ id }) => bins.some((bin) => bin.grade_id === id)),
     },
     done: query.done ?? '',
     sheet: startingSheet(ledger, item, query),
     finish: startingFinish(ledger, item),
   };
+}
+
+/** What to be careful with, by the item's kind, its name, and the parts that came out of it. */
+function cautionsOf({ db }: Ledger, item: ItemOfKind, outputs: readonly ItemOutput[]): Caution[] {
+  const kind = findItemKind(db, item.item_kind_id);
+  const parts = outputs.filter((output) => output.is_undone === 0).map(({ name }) => name);
+  return cautionsOfKind({ name: item.kind_name, cautions: kind?.cautions ?? '' }, item.name, parts);
 }
 
 function readTime(ledger: Ledger, item: ItemOfKind, query: Typed): TimeParts {

@@ -79,24 +79,6 @@ export const keptParts = (db: Db, offset: number, count: number): KeptPart[] =>
 const soldOutputs = sql<number>`(select item_output_id from part_sale where item_output_id is not null
   and id not in (select part_sale_id from part_sale_undone))`;
 
-/** The help for telling grades apart, of those that open bins are for. */
-export interface GradeHelp {
-  id: number;
-  name: string;
-  family: string;
-  recognise: string;
-  spoiled_by: string;
-}
-
-export const gradesOfOpenBins = (db: Db): GradeHelp[] =>
-  db.many(
-    build
-      .selectFrom('grade')
-      .select(['id', 'name', 'family', 'recognise', 'spoiled_by'])
-      .where('id', 'in', build.selectFrom('bin').select('grade_id').where('closed_on', 'is', null))
-      .orderBy('id'),
-  );
-
 /** Where an item's weight went, from every weighing, part and waste of it that stands. */
 export function balanceOfItem(db: Db, { id, weight_ug: wholeUg }: Pick<Item, 'id' | 'weight_ug'>): MassBalance {
   const standing = outputsOfItem(db, id).filter((output) => output.is_undone === 0);

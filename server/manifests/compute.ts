@@ -1,4 +1,4 @@
-import type { GradeFamily } from '../ledger/families.ts';
+import type { Caution } from '../items/cautions.ts';
 import type { Currency } from '../money/currencies.ts';
 import type { AmountMinor } from '../money/money.ts';
 import { type PriceUnit, worthOfMass } from '../prices/compute.ts';
@@ -80,31 +80,16 @@ export function readingOf(
   return { grossUg: gross.value.massUg, tareUg: massUg(gross.value.massUg - load.mass_ug) };
 }
 
-/** When a caution belongs on a sheet: for some grades, told by family or by words in the name, or for heavy loads. */
-export type CautionAppliesTo =
-  | { families: readonly GradeFamily[] }
-  | { gradeNamed: RegExp }
-  | { heavierThanUg: MassUg };
-
-/** The usual precaution for some loads, with where it is published; local rules go before it. */
-export interface Caution {
-  title: string;
-  text: string;
-  basis: string;
-  appliesTo: CautionAppliesTo;
-}
-
 interface CautionedLoad {
   label: string;
   grade_name: string;
-  family: GradeFamily;
   massUg: MassUg;
 }
 
-function applies(to: CautionAppliesTo, load: CautionedLoad): boolean {
-  if ('families' in to) return to.families.includes(load.family);
-  if ('gradeNamed' in to) return to.gradeNamed.test(load.grade_name);
-  return load.massUg > to.heavierThanUg;
+/** A caution is on a sheet for a grade that is named for it, or for a load that is heavy. */
+function applies({ appliesTo: { gradeNamed, heavierThanUg } }: Caution, load: CautionedLoad): boolean {
+  if (gradeNamed?.test(load.grade_name)) return true;
+  return heavierThanUg !== undefined && load.massUg > heavierThanUg;
 }
 
 /** The cautions that belong to some loads, each with the labels of the loads it is about. */
@@ -113,8 +98,9 @@ export const cautionsFor = (
   loads: readonly CautionedLoad[],
 ): { caution: Caution; labels: string[] }[] =>
   cautions
+    .filter(({ onSheet }) => onSheet !== '')
     .map((caution) => ({
       caution,
-      labels: loads.filter((load) => applies(caution.appliesTo, load)).map((load) => load.label),
+      labels: loads.filter((load) => applies(caution, load)).map((load) => load.label),
     }))
     .filter(({ labels }) => labels.length > 0);

@@ -1,6 +1,7 @@
 import { cautions } from '../../seed/cautions.ts';
 import type { Ledger } from '../context.ts';
 import type { Db } from '../db/database.ts';
+import type { Caution } from '../items/cautions.ts';
 import { type BinOnHand, findBin, listBinsOnHand } from '../ledger/queries.ts';
 import { type AmountMinor, amountMinor, sumMoney } from '../money/money.ts';
 import { newestQuotes, type Quote, quoteAsOf } from '../prices/queries.ts';
@@ -15,7 +16,6 @@ import { type MassUg, type MassUnit, massUg, NO_MASS, sumMass } from '../units/m
 import type { LoadOut } from './acts.ts';
 import {
   type BookComparison,
-  type Caution,
   cautionsFor,
   compareWithBook,
   expectedOf,

@@ -108,14 +108,24 @@ export function addGrades(ledger: Ledger, grades: readonly GradeSeed[]): void {
   });
 }
 
-/** Begins an empty ledger with a starter list. A ledger with content is left alone. */
-export function beginWithStarterList(ledger: Ledger, grades: readonly GradeSeed[]): void {
+/**
+ * Begins an empty ledger with a starter list. A ledger with content is left alone.
+ * @param addMore adds what else belongs to the list and says what it was: "40 kinds of items"
+ */
+export function beginWithStarterList(
+  ledger: Ledger,
+  grades: readonly GradeSeed[],
+  addMore: (part: Ledger) => string = () => '',
+): void {
   ledger.db.transaction(() => {
     if (!isLedgerEmpty(ledger.db)) {
       throw new Refusal('ledger_not_empty', '', 'This ledger has grades already. Add more in Set-up.');
     }
-    const [rows] = rowsBroughtIn(ledger.db, () => addGrades(asPart(ledger), grades));
-    const detail = `${grades.length} grades`;
+    const [rows, more] = rowsBroughtIn(ledger.db, () => {
+      addGrades(asPart(ledger), grades);
+      return addMore(asPart(ledger));
+    });
+    const detail = [`${grades.length} grades`, more].filter((said) => said !== '').join(', ');
     noteEvent(ledger, 'began with the starter list', 'grade', 0, { detail, change: { rows } });
   });
 }

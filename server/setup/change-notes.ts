@@ -1,4 +1,5 @@
 import type { Ledger } from '../context.ts';
+import type { Db } from '../db/database.ts';
 import { changeBetween, type Fields } from '../history/change.ts';
 import { type AmountMinor, writeMoney } from '../money/money.ts';
 import { noteEvent } from '../trail.ts';
@@ -12,6 +13,7 @@ const NOUNS = {
   yard: 'a yard',
   yard_scale: 'a scale of a yard',
   bin: 'a bin',
+  item_kind: 'a kind of item',
 } as const;
 type SetUpKind = keyof typeof NOUNS;
 
@@ -38,6 +40,11 @@ const WORDS: Readonly<Record<string, string>> = {
   place: 'place',
   container_id: 'container',
   full_mark_typed: 'full at',
+  cautions: 'cautions',
+  as_is_grade_id: 'sold as is as',
+  rule_minutes: 'minutes, as a rule of thumb',
+  yields: 'what it gives, as a rule of thumb',
+  note: 'notes',
   currency: 'currency',
   decimalMark: 'decimal mark',
   staleQuoteDays: 'days until a quote is stale',
@@ -51,11 +58,23 @@ function valueSaid({ db, settings }: Ledger, column: string, value: Fields[strin
   if (value === null || value === '' || value === undefined) return 'none';
   const id = typeof value === 'number' ? value : 0;
   if (column === 'falls_back_to_id') return findGrade(db, id)?.name ?? 'a grade that is gone';
+  if (column === 'as_is_grade_id') return findGrade(db, id)?.name ?? 'a grade that is gone';
+  if (column === 'yields') return yieldsSaid(db, String(value));
   if (column === 'container_id') return findContainer(db, id)?.name ?? 'a container that is gone';
   if (column === 'cash_step_minor') return writeMoney(id as AmountMinor, settings.currency, settings.decimalMark);
   const text = String(value);
   return text.length > LONGEST_SAID ? `${text.slice(0, LONGEST_SAID)}…` : text;
 }
+
+/** "12=40, 15=5" in words: "No. 2 copper 40 %, Shreddable steel 5 %". */
+const yieldsSaid = (db: Db, text: string): string =>
+  text
+    .split(', ')
+    .map((pair) => {
+      const [gradeId = '', percent = ''] = pair.split('=');
+      return `${findGrade(db, Number.parseInt(gradeId, 10))?.name ?? 'a grade that is gone'} ${percent} %`;
+    })
+    .join(', ');
 
 /** "division 0.05 → 0.1, class none → III" */
 const changeSaid = (ledger: Ledger, change: { before: Fields; after: Fields }): string =>

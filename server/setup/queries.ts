@@ -78,6 +78,7 @@ export interface SetUpCounts {
   containers: number;
   scales: number;
   yards: number;
+  itemKinds: number;
   /** 1 when any price was ever written down, else 0: counting them all would read the whole history. */
   anyQuote: number;
 }
@@ -91,6 +92,7 @@ export const countSetUp = (db: Db): SetUpCounts =>
       (select count(*) from container) as containers,
       (select count(*) from scale) as scales,
       (select count(*) from yard) as yards,
+      (select count(*) from item_kind) as itemKinds,
       exists (select 1 from quote) as anyQuote`,
   );
 

@@ -397,7 +397,7 @@ describe('the pure parts', () => {
     expect(titles('Lead-acid batteries, wet')).toEqual(['Lead-acid batteries']);
     expect(titles('Insulated wire, low recovery')).toEqual(['Insulated and bare wire']);
     expect(titles('Lighting ballasts')).toEqual(['Ballasts and old capacitors']);
-    expect([titles('Soft lead'), titles('Computers, whole')]).toEqual([['Lead'], ['Lithium cells in electronics']]);
+    expect([titles('Soft lead'), titles('Computers, whole')]).toEqual([['Lead'], ['Lithium cells and packs']]);
     for (const name of [
       'Yellow brass',
       'Shreddable steel',
@@ -415,7 +415,7 @@ describe('the pure parts', () => {
   });
 
   test('every caution names its basis and none says that something is allowed or safe', () => {
-    for (const { text, basis } of cautions) {
+    for (const { onSheet: text, basis } of cautions) {
       expect(basis).not.toBe('');
       expect(text).not.toMatch(/\b(legal|illegal|allowed|safe)\b/i);
     }

@@ -289,6 +289,7 @@ test('what an item gave is taken back and corrected as everywhere, and the corre
     outputs({ 'bin-1': 'CU2', 'gross-1': '5', 'waste-1': 'foam', 'wasteNet-1': '1' }),
   );
   const correction = {
+    item: String(fan),
     bin: 'CU2',
     gross: '6',
     container: '',

@@ -40,8 +40,8 @@ const examples = (
   ${show.day(show.today)}, the total of a ticket, or a word that you wrote into a note.</p>`;
 
 const nothing = (asked: string): SafeHtml => html`<p>Nothing was found for <q>${asked}</q>.</p>
-<p class="hint">Looked through: the codes and names of bins, grades, yards, containers and scales; the numbers, lines and notes of
-  tickets and manifests; the notes of weighings, recounts, moves and checks; days and totals. Fewer or shorter words find more.</p>`;
+<p class="hint">Looked through: the codes and names of bins, grades, yards, containers, scales and kinds of items; the numbers, lines and notes of
+  tickets and manifests; what was said of items; the notes of weighings, recounts, moves and checks; days and totals. Fewer or shorter words find more.</p>`;
 
 function groupSection({ words, asked }: Found, { key, title, hits, more }: FoundGroup, isAlone: boolean): SafeHtml {
   // What is found as a number or a day is that as a whole; there is nothing to mark in it.

@@ -7,10 +7,10 @@ import {
   type RowList,
   rowsOf,
 } from '../../server/items/output-rows.ts';
-import type { GradeHelp, ItemOutput } from '../../server/items/teardown-queries.ts';
+import type { ItemOutput } from '../../server/items/teardown-queries.ts';
 import type { BinOnHand, RecentInWeight } from '../../server/ledger/queries.ts';
 import type { Typed } from '../../server/reading.ts';
-import type { Container, Scale } from '../../server/setup/queries.ts';
+import type { Container, Grade, Scale } from '../../server/setup/queries.ts';
 import { containerChoices } from '../common/containers.ts';
 import {
   choiceField,
@@ -26,13 +26,14 @@ import {
 } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
-import { gradeHelp, gradeHelps } from './grade-help.ts';
+import { recognitionHelp } from './recognise.ts';
 
 export interface OutputLists {
   bins: readonly BinOnHand[];
   containers: readonly Container[];
   scales: readonly Scale[];
-  grades: readonly GradeHelp[];
+  /** Those that there is an open bin for. */
+  grades: readonly Grade[];
 }
 
 const ROW_NAMES: Record<string, string> = { part: 'Part', partNet: 'Part', waste: 'Waste', wasteNet: 'Waste' };
@@ -58,7 +59,7 @@ export function outputsForm(show: Show, itemId: number, lists: OutputLists, give
   ${lists.bins.length === 0 ? html`<p>There is no bin yet. <a href="/setup/bins">Name your first bins</a>; parts and waste can be written down.</p>` : null}
   ${lists.bins.length === 0 ? null : rowsWith('bins', typed, (row) => binRow(show, lists, state, row))}
   ${lists.bins.length === 0 ? null : moreButton(at, 'bins', typed, 'More rows')}
-  ${gradeHelps(lists.grades)}
+  ${gradeHelps(lists)}
   <fieldset class="output-others"><legend>Parts kept</legend>
   ${rowsWith('parts', typed, (row) => partRow(state, row))}
   ${moreButton(at, 'parts', typed, 'More parts')}</fieldset>
@@ -84,6 +85,14 @@ function moreButton(at: string, list: RowList, typed: Typed, label: string): Saf
     hx-target="#outputs-form" hx-select="#outputs-form" hx-swap="outerHTML">${label}</button></p>`;
 }
 
+/** How to tell every grade that there is a bin for, folded away: which bin a row is for is known only once it is chosen. */
+function gradeHelps({ grades }: OutputLists): SafeHtml | null {
+  const helps = grades.map(recognitionHelp).filter((help) => help !== null);
+  return helps.length === 0
+    ? null
+    : html`<details class="more"><summary>Which grade is it?</summary>${helps}</details>`;
+}
+
 const SKIP = html`data-till-skip`;
 
 function binRow(show: Show, lists: OutputLists, state: FormState, row: number): SafeHtml {
@@ -101,7 +110,7 @@ function binRow(show: Show, lists: OutputLists, state: FormState, row: number): 
   ${choiceField({ name: at('container'), label: 'Container', choices: containers, none: 'None', attributes: SKIP }, own)}
   ${numberField({ name: at('tare'), label: 'or tare', attributes: SKIP }, own)}
   <output id="net-${String(row)}" class="row-net"></output>
-  ${grade === undefined ? null : gradeHelp(grade)}
+  ${grade === undefined ? null : recognitionHelp(grade)}
 </fieldset>`;
 }
 

@@ -1,3 +1,4 @@
+import type { Caution } from '../../server/items/cautions.ts';
 import type { MassBalance } from '../../server/items/mass-balance.ts';
 import { writeDuration } from '../../server/items/minutes.ts';
 import type { ItemOfKind } from '../../server/items/queries.ts';
@@ -17,14 +18,18 @@ import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { balanceTable } from './balance.ts';
+import { cautionsSection } from './cautions.ts';
 import { wordsOf } from './name.ts';
 import { type OutputLists, outputList, outputsForm } from './outputs.ts';
 import { type TimeForms, type TimeParts, timeSection } from './time.ts';
+import { STATUS_WORDS, weightOf } from './words.ts';
 
 export interface TeardownParts {
   item: ItemOfKind;
   /** False for what was sold whole or thrown away. */
   isOpen: boolean;
+  /** They stand before everything else. */
+  cautions: readonly Caution[];
   time: TimeParts;
   balance: MassBalance;
   /** What went into bins, newest first, those taken back too. */
@@ -63,14 +68,12 @@ export function teardownPage(show: Show, parts: TeardownParts, forms: TeardownFo
     body: html`<div class="head">
   <h1>Take apart: ${wordsOf(item)}</h1>
   <p class="hint"><a class="alone" href="/items/${item.id}">Item ${item.id}</a> · ${
-    item.weight_ug === null || item.weight_unit === ''
-      ? 'whole weight not written down'
-      : show.typedWeight(item.weight_typed, item.weight_unit, item.weight_ug)
+    weightOf(show, item) ?? 'not weighed'
   } · ${statusOf(show, item)}</p>
 </div>
 ${Object.hasOwn(DONE, done) ? html`<p class="saved" role="status">${DONE[done]}</p>` : null}
 ${forms.undo === undefined ? null : problemSummary(forms.undo)}
-${/* The cautions of its kind stand here, before everything else: cautionsSection. */ null}
+${cautionsSection(show, parts.cautions)}
 ${parts.isOpen ? null : html`<p>It left the house whole. To go on with it, put it back to waiting on <a href="/items/${item.id}">its page</a>.</p>`}
 ${timeSection(show, parts.time, forms)}
 <section id="gave" aria-labelledby="gave-title"><h2 id="gave-title">What it gives</h2>
@@ -85,8 +88,8 @@ ${parts.isOpen ? finishForm(parts, forms.finish) : null}
 }
 
 function statusOf(show: Show, { status, closed_on: closedOn, depth }: ItemOfKind): string {
-  if (closedOn === null) return status;
-  return `${status} ${show.day(closedOn)}${depth === '' ? '' : `, ${depth}`}`;
+  if (closedOn === null) return STATUS_WORDS[status];
+  return `${STATUS_WORDS[status]} ${show.day(closedOn)}${depth === '' ? '' : `, ${depth}`}`;
 }
 
 const DEPTHS = [

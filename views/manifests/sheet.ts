@@ -1,5 +1,5 @@
 import { type Reminder, reminders } from '../../seed/cautions.ts';
-import type { Caution } from '../../server/manifests/compute.ts';
+import type { Caution } from '../../server/items/cautions.ts';
 import type { ShownLoad, ShownManifest } from '../../server/manifests/pages.ts';
 import type { MassUnit } from '../../server/units/mass.ts';
 import type { Show } from '../common/show.ts';
@@ -133,7 +133,7 @@ const cautionList = (cautions: readonly LabelledCaution[]): SafeHtml => html`<se
     caution,
     labels,
   }) => html`<li><b>${caution.title} (${labels.length === 1 ? 'load' : 'loads'} ${labels.join(', ')}).</b>
-  ${caution.text} <small>[${caution.basis}]</small></li>`,
+  ${caution.onSheet} <small>[${caution.basis}]</small></li>`,
 )}</ul>
 </section>`;
 

@@ -92,6 +92,12 @@ const doors = ({ settings }: Show, counts: SetUpCounts): readonly (readonly [str
     `Yards (${counts.yards})`,
     'Who buys: the unit of their tickets, their scale, their names for grades.',
   ],
+  [
+    '/setup/item-kinds',
+    `Kinds of items (${counts.itemKinds})`,
+    'What sort of thing is picked up: its cautions, what a yard takes it as, rules of thumb.',
+  ],
+  ['/setup/cautions', 'Cautions', 'What can hurt, the usual precaution, and where each is published.'],
   ['/prices', 'Prices', 'Price boards, and what each grade was quoted at over time.'],
   ['/setup/devices', 'Devices', 'The passphrase, the address for phones at home, pairing, and who is signed in.'],
   [
