@@ -4,6 +4,9 @@
 /** Addresses of the demo, by the route that answers them. */
 export const LOOKED_AT: Readonly<Record<string, readonly string[]>> = {
   '/': ['/'],
+  '/items/parts': ['/items/parts'],
+  '/items/:id/teardown': ['/items/1/teardown'],
+  '/items/:id/sales': ['/items/1/sales'],
   '/weigh-in': ['/weigh-in', '/weigh-in?bin=CU2', '/weigh-in?bin=CU2&done=3'],
   '/in-weights/:id/correction': ['/in-weights/3/correction'],
   '/bins/:code': ['/bins/CU2', '/bins/CW2', '/bins/PCB'],

@@ -32,6 +32,7 @@ import {
   weighIn,
 } from '../helper.ts';
 import { ticketOf } from '../sales.ts';
+import { fillTeardown, type TeardownIds, teardownAddresses, teardownForms } from '../teardown-forms.ts';
 import { loadWorkedManifest } from '../worked.ts';
 
 // Every form of the app, every field of it, everything that a field can get: no fault, nothing lost, nothing by halves.
@@ -68,6 +69,7 @@ interface Form {
 let ledger: Ledger;
 let app: FastifyInstance;
 let image: Buffer;
+let torn: TeardownIds;
 let ids: { load: number; returned: number; draftLine: number; inWeight: number; yard: number; brass: number };
 
 /** A ledger with a manifest that is partly sold, a draft, a ticket, a recount, a move, a closed and an empty bin. */
@@ -128,6 +130,7 @@ function fillLedger(): void {
   const mistaken = { yardId, number: '70013', on: '2025-03-08', loads: [], lines: [wire] };
   takeTicketBack(ledger, recordTicket(ledger, ticketOf(ledger, mistaken, manifestId)), 'of another yard');
   takeQuoteBack(ledger, 2);
+  torn = fillTeardown(ledger);
   addUnused();
   ids = { load: load?.id ?? 0, returned: returned?.id ?? 0, draftLine, inWeight, yard: yardId, brass };
 }
@@ -295,6 +298,7 @@ function formsOfTheApp(): Form[] {
     [`per-${brass}`]: 'lb',
   };
   return [
+    ...teardownForms(torn),
     { route: '/in-weights', url: '/in-weights', good: weighing, ...weighingRules },
     {
       route: '/in-weights/:id/undo',
@@ -646,6 +650,7 @@ test('no address and no filter is a fault, whatever it says', async () => {
   const addresses = texts.flatMap((text) => {
     const value = text.startsWith('%') ? text : encodeURIComponent(text);
     const queries = [
+      ...teardownAddresses(torn),
       ...['page', 'yard', 'grade', 'from', 'to', 'number', 'status'].map((name) => `/tickets?${name}=`),
       ...['page', 'yard', 'grade', 'from', 'to', 'number', 'status'].map((name) => `/manifests?${name}=`),
       ...['page', 'id', 'bin', 'from', 'to', 'device', 'text'].map((name) => `/in-weights?${name}=`),

@@ -5,9 +5,12 @@ import { type Clock, fixedClock } from '../../server/clock.ts';
 import { type Ledger, openLedger } from '../../server/context.ts';
 import { openDb } from '../../server/db/open.ts';
 import { findItem, insertItem } from '../../server/items/queries.ts';
+import { readTeardownSummary } from '../../server/items/teardown-pages.ts';
 import { amountMinor } from '../../server/money/money.ts';
 import { closeBin, saveContainer } from '../../server/setup/acts.ts';
 import { day } from '../../server/units/day.ts';
+import { Show } from '../../views/common/show.ts';
+import { teardownSection } from '../../views/items/teardown.ts';
 import { get, lb, massIn, newBin, post, setUpWorkedExample } from '../helper.ts';
 
 // The sheet of a teardown over HTTP: time, what an item gives, its balance, and what is sold of it for reuse.
@@ -414,4 +417,31 @@ test('every act stands in the trail, with the page on which it is put right', as
     expect(body).toContain(`href="${href}"`);
     expect((await get(app, href.split('#')[0] ?? '')).statusCode).toBe(200);
   }
+});
+
+test('the page of an item says what its teardown came to, and where its sheet is', async () => {
+  await post(app, `/items/${fan}/minutes`, { minutes: '1:15', workedOn: '2025-03-20', note: '' });
+  await post(app, `/items/${fan}/outputs`, outputs({ 'bin-1': 'CU2', 'gross-1': '5', 'container-1': '' }));
+  await post(app, `/items/${fan}/clock`, {});
+  const show = new Show({ settings: ledger.settings, today: now.today(), isDemo: false, isStranger: false, path: '/' });
+  const found = findItem(ledger.db, fan);
+  if (found === undefined) throw new Error('no item');
+  const section = String(teardownSection(show, readTeardownSummary(ledger, found)));
+  expect(text(section)).toContain('1 h 15 min of work, and the time is running now.');
+  expect(text(section)).toContain('No. 2 copper 5.00 25.0 %');
+  expect(section).toContain(`href="${sheetOf(fan)}"`);
+});
+
+test('cautions stand before everything else', async () => {
+  const oven = ledger.db.insert('item_kind', {
+    name: 'Microwave oven',
+    cautions: '',
+    as_is_grade_id: null,
+    rule_minutes: '',
+    note: '',
+  });
+  ledger.db.sqlite.prepare('update item set item_kind_id = ?').run(oven);
+  const body = await pageOf();
+  expect(body.indexOf('Stored charge in microwave ovens')).toBeGreaterThan(0);
+  expect(body.indexOf('Stored charge in microwave ovens')).toBeLessThan(body.indexOf('id="time"'));
 });

@@ -90,7 +90,8 @@ function gradeHelps({ grades }: OutputLists): SafeHtml | null {
   const helps = grades.map(recognitionHelp).filter((help) => help !== null);
   return helps.length === 0
     ? null
-    : html`<details class="more"><summary>Which grade is it?</summary>${helps}</details>`;
+    : html`<details class="more"><summary>Which grade is it?</summary>${helps}
+<p><a class="alone" href="/bench/grades">The tests with magnet, file and hand</a></p></details>`;
 }
 
 const SKIP = html`data-till-skip`;

@@ -48,7 +48,8 @@ export function partSalesPage(
 ${Object.hasOwn(DONE, done) ? html`<p class="saved" role="status">${DONE[done]}</p>` : null}
 ${undo === undefined ? null : problemSummary(undo)}
 ${saleForm(parts, sale)}
-${partSalesSection(show, parts)}`,
+<h2>Sold so far</h2>
+${saleList(show, parts.sales)}`,
   });
 }
 
@@ -81,10 +82,15 @@ function saleForm({ item, parts, starting }: PartSalesParts, failed: FormState |
 /** What was sold of an item for reuse, on its page: net and days to sell, each with its way back. */
 export function partSalesSection(show: Show, { item, sales }: Pick<PartSalesParts, 'item' | 'sales'>): SafeHtml {
   return html`<section id="sales" aria-labelledby="sales-title"><h2 id="sales-title">Sold for reuse</h2>
-${sales.length === 0 ? html`<p>Nothing of it was sold for reuse.</p>` : html`<ul class="rows">${sales.map((sale) => saleRow(show, sale))}</ul>`}
+${saleList(show, sales)}
 <p class="acts no-print"><a class="button" href="/items/${item.id}/sales">Sell a part or the whole item</a></p>
 </section>`;
 }
+
+const saleList = (show: Show, sales: readonly PartSale[]): SafeHtml =>
+  sales.length === 0
+    ? html`<p>Nothing of it was sold for reuse.</p>`
+    : html`<ul class="rows">${sales.map((sale) => saleRow(show, sale))}</ul>`;
 
 function saleRow(show: Show, sale: PartSale): SafeHtml {
   const { id, item_id: itemId, part_name: part, is_undone: isUndone } = sale;

@@ -43,7 +43,7 @@ function keptTable(show: Show, { kept, hasMoreKept }: PartsPageParts): SafeHtml 
   <td data-label="From"><a href="/items/${part.item_id}">Item ${part.item_id}, ${wordsOf({ kind_name: part.kind_name, name: part.item_name })}</a></td>
   <td class="figure" data-label="Weight">${part.net_ug === null ? 'not weighed' : show.weight(part.net_ug, part.unit)}</td>
   <td data-label="Kept since">${show.day(part.occurred_on)}, ${show.age(part.occurred_on)}</td>
-  <td data-label="Sold?"><a class="put-right" href="/items/${part.item_id}/sales?part=${part.id}" aria-label="Write down the sale of ${part.name}">Sold</a></td>
+  <td data-label="Sold?"><a class="put-right" href="/items/${part.item_id}/sales?part=${part.id}" aria-label="Write down the sale of ${part.name}">It was sold</a></td>
 </tr>`,
   )}</tbody></table></div>`;
 }
@@ -69,7 +69,7 @@ function salesTable(show: Show, parts: PartsPageParts): SafeHtml {
     const days = daysToSell(sale);
     return html`<tr>
   <td class="day" data-label="Sold on">${show.day(sale.sold_on)}</td>
-  <th scope="row" data-label="What"><a href="/items/${sale.item_id}/sales">${sale.part_name ?? 'Whole'}, item ${sale.item_id}, ${wordsOf({ kind_name: sale.kind_name, name: sale.item_name })}</a></th>
+  <td data-label="What"><a href="/items/${sale.item_id}/sales">${sale.part_name ?? 'Whole'}, item ${sale.item_id}, ${wordsOf({ kind_name: sale.kind_name, name: sale.item_name })}</a></td>
   <td class="figure" data-label="Price">${show.money(sale.price_minor)}</td>
   <td class="figure" data-label="Net"><b>${show.money(netOfSale(sale))}</b></td>
   <td data-label="Days to sell">${days === null ? 'not known' : writeDays(String(days))}</td>

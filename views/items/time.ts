@@ -45,7 +45,7 @@ export function timeSection(show: Show, parts: TimeParts, forms: TimeForms): Saf
 ${parts.justDone === null ? null : html`<p class="saved" role="status">${understoodAs(parts.justDone)}, written down.</p>`}
 ${clockForm(show, parts, forms.clock)}
 <p>Together so far: <b>${writeDuration(parts.totalSeconds)}</b>${parts.clock === null ? '' : ', without what is running now'}.</p>
-${otherClocks(parts)}
+${otherClocks(show, parts)}
 ${minutesForm(parts, forms.minutes)}
 ${workList(show, parts)}
 </section>`;
@@ -100,12 +100,12 @@ function sinceWhen(show: Show, instant: string): string {
 }
 
 /** Two pairs of hands, or a clock that was forgotten: said either way. */
-function otherClocks({ others }: TimeParts): SafeHtml | null {
+function otherClocks(show: Show, { others }: TimeParts): SafeHtml | null {
   if (others.length === 0) return null;
-  return html`<p class="stale-note">Running too:</p><ul class="rows">${others.map(
+  return html`<p>Running too:</p><ul class="rows">${others.map(
     (other) =>
       html`<li><a class="alone" href="/items/${other.item_id}/teardown">Item ${other.item_id}, ${wordsOf(other)}</a>
-    <small>since ${localTime(other.started_at).time}, ${localTime(other.started_at).day}</small></li>`,
+    <small>since ${sinceWhen(show, other.started_at)}</small></li>`,
   )}</ul>`;
 }
 
