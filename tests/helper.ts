@@ -6,9 +6,10 @@ import { fixedClock } from '../server/clock.ts';
 import { type Ledger, openLedger } from '../server/context.ts';
 import type { Db } from '../server/db/database.ts';
 import { openDb } from '../server/db/open.ts';
+import { type ItemInput, kindNamed, pickUp } from '../server/items/acts.ts';
 import { type InWeightInput, recordInWeight } from '../server/ledger/acts.ts';
 import { findBinByCode } from '../server/ledger/queries.ts';
-import { amountMinor } from '../server/money/money.ts';
+import { amountMinor, NO_MONEY } from '../server/money/money.ts';
 import { addBin, addGrades, type GradeSeed, saveScale, saveYard } from '../server/setup/acts.ts';
 import { findGradeByName } from '../server/setup/queries.ts';
 import { day } from '../server/units/day.ts';
@@ -110,6 +111,21 @@ export const weighIn = (
     tareUg: NO_MASS,
     occurredOn: day(on),
     isEstimate: false,
+    note: '',
+    ...more,
+  });
+
+/** Writes down an item that was given, with its kind when there is none of that name yet. @returns its number */
+export const newItem = (ledger: Ledger, kind: string, more: Partial<ItemInput> = {}): number =>
+  pickUp(ledger, {
+    kindId: kindNamed(ledger, kind),
+    name: '',
+    pickedUpOn: day('2025-03-01'),
+    got: 'given',
+    source: '',
+    proof: '',
+    costMinor: NO_MONEY,
+    weight: null,
     note: '',
     ...more,
   });

@@ -1,12 +1,11 @@
 import type { Ledger } from '../server/context.ts';
-import { kindNamed, pickUp } from '../server/items/acts.ts';
 import { recordPartSale } from '../server/items/part-sale-acts.ts';
 import { recordOutputs } from '../server/items/teardown-acts.ts';
 import { recordWork, startWork } from '../server/items/work-acts.ts';
 import { amountMinor, NO_MONEY } from '../server/money/money.ts';
 import { day } from '../server/units/day.ts';
 import { Decimal } from '../server/units/decimal.ts';
-import { lb, weighIn } from './helper.ts';
+import { lb, newItem, weighIn } from './helper.ts';
 
 /** Items in the midst of being taken apart, with everything that their forms work on. */
 export interface TeardownIds {
@@ -25,16 +24,8 @@ const ON = day('2025-03-10');
 /** Two items: one whose time is running, one that gave something of every sort. */
 export function fillTeardown(ledger: Ledger): TeardownIds {
   const [running, resting] = [1, 2].map(() =>
-    pickUp(ledger, {
-      kindId: kindNamed(ledger, 'Ceiling fan'),
-      name: '',
-      pickedUpOn: day('2025-03-01'),
-      got: 'given',
-      source: '',
-      proof: '',
-      costMinor: NO_MONEY,
+    newItem(ledger, 'Ceiling fan', {
       weight: { typed: '20', weight: { amount: new Decimal(20), unit: 'lb' }, massUg: lb('20') },
-      note: '',
     }),
   ) as [number, number];
   startWork(ledger, running);

@@ -6,7 +6,7 @@ import type { Day } from '../units/day.ts';
 import { readPeriod } from '../web.ts';
 import type { ItemInput } from './acts.ts';
 import { depths, itemStatuses, waysGot } from './compute.ts';
-import { findItemKind } from './kind-queries.ts';
+import { findItemKind, listItemKinds } from './kind-queries.ts';
 import type { ItemFilter } from './list.ts';
 import type { Item } from './queries.ts';
 import type { Depth } from './table.ts';
@@ -49,8 +49,11 @@ function readKind(db: Db, reader: Reader): ReadPickUp['kind'] {
   if (id !== null && name !== '') {
     reader.problem('newKind', 'Choose a kind from the list or type a new one, not both.');
   }
-  if (id === null && name === '')
-    reader.problem('kind', 'Say what sort of thing it is: choose a kind, or type a new one.');
+  if (id === null && name === '') {
+    // Without any kind there is no list to choose from, only the field for a new one.
+    const field = listItemKinds(db).length === 0 ? 'newKind' : 'kind';
+    reader.problem(field, 'Say what sort of thing it is: choose a kind, or type a new one.');
+  }
   return id === null ? { name } : { id };
 }
 

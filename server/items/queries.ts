@@ -100,3 +100,10 @@ export const hasAttachments = (db: Db, itemId: number): boolean =>
   db.maybe(
     sql<{ id: number }>`select id from attachment where document_kind = 'item' and document_id = ${itemId} limit 1`,
   ) !== undefined;
+
+/** Whether a sale of the item whole stands. */
+export const hasWholeSale = (db: Db, itemId: number): boolean =>
+  db.maybe(
+    sql<{ id: number }>`select id from part_sale where item_id = ${itemId} and item_output_id is null
+      and not exists (select 1 from part_sale_undone where part_sale_id = part_sale.id) limit 1`,
+  ) !== undefined;

@@ -4,14 +4,15 @@ import { buildApp } from '../../server/app.ts';
 import { type Clock, fixedClock } from '../../server/clock.ts';
 import { type Ledger, openLedger } from '../../server/context.ts';
 import { openDb } from '../../server/db/open.ts';
-import { findItem, insertItem } from '../../server/items/queries.ts';
-import { readTeardownSummary } from '../../server/items/teardown-pages.ts';
-import { amountMinor } from '../../server/money/money.ts';
+import { findItem } from '../../server/items/queries.ts';
+import { readPartSales, readTeardownSummary } from '../../server/items/teardown-pages.ts';
 import { closeBin, saveContainer } from '../../server/setup/acts.ts';
 import { day } from '../../server/units/day.ts';
+import { Decimal } from '../../server/units/decimal.ts';
 import { Show } from '../../views/common/show.ts';
+import { partSalesSection } from '../../views/items/part-sales.ts';
 import { teardownSection } from '../../views/items/teardown.ts';
-import { get, lb, massIn, newBin, post, setUpWorkedExample } from '../helper.ts';
+import { get, lb, massIn, newBin, newItem, post, setUpWorkedExample } from '../helper.ts';
 
 // The sheet of a teardown over HTTP: time, what an item gives, its balance, and what is sold of it for reuse.
 
@@ -22,23 +23,12 @@ let now: Clock;
 let fan: number;
 
 const item = (weight: string | null, name = 'white') =>
-  insertItem(ledger.db, {
-    item_kind_id: 1,
+  newItem(ledger, 'Ceiling fan', {
     name,
-    picked_up_on: day('2025-03-01'),
-    got: 'given',
-    source: 'a neighbour',
-    proof: '',
-    cost_minor: amountMinor(0),
-    weight_typed: weight ?? '',
-    weight_unit: weight === null ? '' : 'lb',
-    weight_ug: weight === null ? null : lb(weight),
-    note: '',
-    status: 'waiting',
-    depth: '',
-    closed_on: null,
-    disposal_minor: amountMinor(0),
-    recorded_at: now.now(),
+    weight:
+      weight === null
+        ? null
+        : { typed: weight, weight: { amount: new Decimal(weight), unit: 'lb' }, massUg: lb(weight) },
   });
 
 beforeEach(async () => {
@@ -47,13 +37,6 @@ beforeEach(async () => {
   ledger = openLedger(openDb(':memory:'), clock);
   setUpWorkedExample(ledger);
   saveContainer(ledger, null, { name: 'blue tub', tare_typed: '2.00', tare_ug: lb('2') });
-  ledger.db.insert('item_kind', {
-    name: 'Ceiling fan',
-    cautions: '',
-    as_is_grade_id: null,
-    rule_minutes: '',
-    note: '',
-  });
   fan = item('20');
   app = await buildApp({ db: ledger.db, clock });
 });
@@ -430,6 +413,9 @@ test('the page of an item says what its teardown came to, and where its sheet is
   expect(text(section)).toContain('1 h 15 min of work, and the time is running now.');
   expect(text(section)).toContain('No. 2 copper 5.00 25.0 %');
   expect(section).toContain(`href="${sheetOf(fan)}"`);
+  const sales = String(partSalesSection(show, readPartSales(ledger, found, {})));
+  expect(text(sales)).toContain('Nothing of it was sold for reuse.');
+  expect(sales).toContain(`href="/items/${fan}/sales"`);
 });
 
 test('cautions stand before everything else', async () => {
