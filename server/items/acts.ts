@@ -15,6 +15,7 @@ import {
   deleteItem,
   findItem,
   hasAttachments,
+  hasWholeSale,
   type Item,
   type ItemOfKind,
   insertItem,
@@ -163,6 +164,10 @@ function refuseWrong(ledger: Ledger, row: ItemRow, id: number | null): void {
     throw new Refusal('not_found', 'kind', 'Choose a kind from the list, or type a new one.');
   }
   refuseFuture(ledger, row.picked_up_on, 'pickedUpOn');
+  if (id !== null && row.status !== 'sold whole' && hasWholeSale(ledger.db, id)) {
+    const say = 'It is written down as sold whole. Take that sale back, and it waits again.';
+    throw new Refusal('in_use', '', say);
+  }
   if (row.closed_on === null) return;
   refuseFuture(ledger, row.closed_on, 'closedOn');
   if (row.closed_on < row.picked_up_on) {

@@ -2,17 +2,11 @@ import type { Ledger } from '../context.ts';
 import { refuseFuture } from '../ledger/acts.ts';
 import { type AmountMinor, NO_MONEY, writeMoney } from '../money/money.ts';
 import { Refusal } from '../refusal.ts';
-import { noteEvent } from '../trail.ts';
+import { asPart, noteEvent } from '../trail.ts';
 import { type Day, writeDay } from '../units/day.ts';
 import { closeItem, itemAtHand, reopenItem } from './acts.ts';
 import { itemName, refuseGoneWhole } from './compute.ts';
-import {
-  findPartSale,
-  insertPartSale,
-  insertPartSaleUndone,
-  type PartSale,
-  partSalesOfItem,
-} from './part-sale-queries.ts';
+import { findPartSale, insertPartSale, insertPartSaleUndone, standingSaleOf } from './part-sale-queries.ts';
 import { type ItemOfKind, isInBins } from './queries.ts';
 import { findOutput, type ItemOutput } from './teardown-queries.ts';
 import { refuseBeforePickUp } from './work-acts.ts';
@@ -62,7 +56,7 @@ export function recordPartSale(ledger: Ledger, input: PartSaleInput): number {
 
 /** Nothing is sold twice; the sentence names the first sale. */
 function refuseSoldTwice(ledger: Ledger, { itemId, outputId }: PartSaleInput): void {
-  const first = standingSaleOf(ledger, itemId, outputId);
+  const first = standingSaleOf(ledger.db, itemId, outputId);
   if (first === undefined) return;
   const { settings } = ledger;
   const price = writeMoney(first.price_minor, settings.currency, settings.decimalMark);
@@ -73,9 +67,6 @@ function refuseSoldTwice(ledger: Ledger, { itemId, outputId }: PartSaleInput): v
     `${what} was sold already, on ${writeDay(first.sold_on)} for ${price}. If that is not so, take that sale back first.`,
   );
 }
-
-const standingSaleOf = ({ db }: Ledger, itemId: number, outputId: number | null): PartSale | undefined =>
-  partSalesOfItem(db, itemId).find((sale) => sale.is_undone === 0 && sale.item_output_id === outputId);
 
 function refuseWhole(ledger: Ledger, item: ItemOfKind): void {
   refuseGoneWhole(item, 'what');
@@ -100,7 +91,7 @@ function partAtHand({ db }: Ledger, item: ItemOfKind, outputId: number): ItemOut
 }
 
 function closeAsSold(ledger: Ledger, item: ItemOfKind, soldOn: Day): void {
-  closeItem(ledger, item.id, { status: 'sold whole', depth: '', closedOn: soldOn, disposalMinor: NO_MONEY });
+  closeItem(asPart(ledger), item.id, { status: 'sold whole', depth: '', closedOn: soldOn, disposalMinor: NO_MONEY });
 }
 
 /** Takes a sale back: it counts no more and stays in the list. An item that was sold whole is waiting again. */
@@ -111,9 +102,8 @@ export function undoPartSale(ledger: Ledger, saleId: number): void {
     if (sale === undefined) throw new Refusal('not_found', '', 'There is no such sale.');
     if (sale.is_undone) throw new Refusal('already_undone', '', 'This sale was already taken back.');
     insertPartSaleUndone(db, saleId, clock.now());
-    // It may have been put back to waiting on its page before.
     const item = itemAtHand(ledger, sale.item_id);
-    if (sale.item_output_id === null && item.status === 'sold whole') reopenItem(ledger, item.id);
+    if (sale.item_output_id === null && item.status === 'sold whole') reopenItem(asPart(ledger), item.id);
     noteEvent(ledger, 'took a sale for reuse back', 'part_sale', saleId);
   });
 }

@@ -50,6 +50,10 @@ export const partSalesOfItem = (db: Db, itemId: number): PartSale[] =>
       .orderBy('part_sale.id', 'desc'),
   );
 
+/** The sale of a part that stands; of the whole item when no part is named. */
+export const standingSaleOf = (db: Db, itemId: number, outputId: number | null): PartSale | undefined =>
+  partSalesOfItem(db, itemId).find((sale) => sale.is_undone === 0 && sale.item_output_id === outputId);
+
 /** A page of the sales that stand, newest first. */
 export const standingPartSales = (db: Db, offset: number, count: number): PartSale[] =>
   db.many(

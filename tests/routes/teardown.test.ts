@@ -4,6 +4,7 @@ import { buildApp } from '../../server/app.ts';
 import { type Clock, fixedClock } from '../../server/clock.ts';
 import { type Ledger, openLedger } from '../../server/context.ts';
 import { openDb } from '../../server/db/open.ts';
+import { changeItem } from '../../server/items/acts.ts';
 import { findItem } from '../../server/items/queries.ts';
 import { readPartSales, readTeardownSummary } from '../../server/items/teardown-pages.ts';
 import { closeBin, saveContainer } from '../../server/setup/acts.ts';
@@ -339,6 +340,21 @@ test('a whole item is sold once: the second sale names the first, and taking it 
   expect(findItem(ledger.db, fan)?.status).toBe('waiting');
   expect((await post(app, '/part-sales/1/undo', {})).body).toContain('already taken back');
   expect((await get(app, `/items/${fan}/sales?again=1`)).body).toContain('value="30.00"');
+});
+
+test('as long as its sale stands an item stays sold: the page and the trail say to take the sale back', async () => {
+  await post(app, `/items/${fan}/sales`, sale);
+  const reopened = await post(app, `/items/${fan}/reopening`, {});
+  expect([reopened.statusCode, text(reopened.body)]).toEqual([
+    422,
+    expect.stringContaining('It is written down as sold whole. Take that sale back, and it waits again.'),
+  ]);
+  expect(() => changeItem(ledger, fan, { status: 'waiting', closed_on: null }, 'put an item back')).toThrow(
+    'Take that sale',
+  );
+  expect(findItem(ledger.db, fan)?.status).toBe('sold whole');
+  const acts = ledger.db.sqlite.prepare("select act from event where act like '%whole%'").pluck().all();
+  expect(acts).toEqual(['sold an item whole']);
 });
 
 test('an item that has weighings in bins is not sold whole', async () => {
