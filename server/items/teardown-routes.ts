@@ -25,7 +25,7 @@ export async function teardownRoutes(app: FastifyInstance): Promise<void> {
   minuteRoutes(app);
   outputRoutes(app);
 
-  app.post('/items/:id/finish', (request, reply) =>
+  app.post('/items/:id/teardown/finish', (request, reply) =>
     submit(request, reply, {
       act(ledger, reader) {
         const { id } = itemOf(request);
@@ -51,7 +51,7 @@ function clockRoutes(app: FastifyInstance): void {
   const again = (request: FastifyRequest) => (show: Show, typed: Typed, problems: Problems) =>
     pageOf(request, show, paramId(request), { clock: { typed, problems } });
 
-  app.post('/items/:id/clock', (request, reply) =>
+  app.post('/items/:id/teardown/clock', (request, reply) =>
     submit(request, reply, {
       act(ledger) {
         const { id } = itemOf(request);
@@ -66,7 +66,7 @@ function clockRoutes(app: FastifyInstance): void {
     ['pause', 'paused'],
     ['stop', 'stopped'],
   ] as const) {
-    app.post(`/items/:id/clock/${path}`, (request, reply) =>
+    app.post(`/items/:id/teardown/clock/${path}`, (request, reply) =>
       submit(request, reply, {
         act(ledger, reader) {
           const { id } = itemOf(request);
@@ -80,7 +80,7 @@ function clockRoutes(app: FastifyInstance): void {
 
 /** Minutes that are typed, and taking a time back. */
 function minuteRoutes(app: FastifyInstance): void {
-  app.post('/items/:id/minutes', (request, reply) =>
+  app.post('/items/:id/teardown/minutes', (request, reply) =>
     submit(request, reply, {
       act(ledger, reader) {
         const { id } = itemOf(request);
@@ -107,7 +107,7 @@ function outputRoutes(app: FastifyInstance): void {
   const again = (request: FastifyRequest) => (show: Show, typed: Typed, problems: Problems) =>
     pageOf(request, show, paramId(request), { outputs: { typed, problems } });
 
-  app.post('/items/:id/outputs', (request, reply) =>
+  app.post('/items/:id/teardown/outputs', (request, reply) =>
     submit(request, reply, {
       act(ledger, reader) {
         const item = itemOf(request);
@@ -120,12 +120,12 @@ function outputRoutes(app: FastifyInstance): void {
     }),
   );
 
-  app.post('/items/:id/outputs/rows', (request, reply) => {
+  app.post('/items/:id/teardown/outputs/rows', (request, reply) => {
     const typed = bodyOf(request);
     return sendHtml(reply, again(request)(showOf(request), withMoreRows(typed, typed.change ?? ''), {}));
   });
 
-  app.post('/items/:id/outputs/understood', (request, reply) => {
+  app.post('/items/:id/teardown/outputs/understood', (request, reply) => {
     const ledger = ledgerOf(request);
     return sendHtml(reply, sheetSum(sumSheet(ledger, new Reader(bodyOf(request), ledger.settings), itemOf(request))));
   });

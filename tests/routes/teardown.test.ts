@@ -61,37 +61,37 @@ const text = (body: string) =>
 const outputs = (fields: Record<string, string>) => ({ unit: 'lb', scale: '', occurredOn: '2025-03-20', ...fields });
 
 test('time is started, paused, gone on with and stopped, and the page says what ran', async () => {
-  expect((await post(app, `/items/${fan}/clock`, {})).statusCode).toBe(303);
+  expect((await post(app, `/items/${fan}/teardown/clock`, {})).statusCode).toBe(303);
   at('2025-03-20T12:35:00.000Z');
   expect(text(await pageOf())).toContain('35 min running since');
-  const paused = await post(app, `/items/${fan}/clock/pause`, {});
+  const paused = await post(app, `/items/${fan}/teardown/clock/pause`, {});
   expect(text((await get(app, paused.headers.location ?? '')).body)).toContain('35 min, written down.');
-  await post(app, `/items/${fan}/clock`, {});
+  await post(app, `/items/${fan}/teardown/clock`, {});
   at('2025-03-20T13:15:00.000Z');
-  await post(app, `/items/${fan}/clock/stop`, {});
+  await post(app, `/items/${fan}/teardown/clock/stop`, {});
   expect(text(await pageOf())).toContain('Together so far: 1 h 15 min');
   expect(rows('work_clock')).toBe(0);
 });
 
 test('the time of an item that runs is not started again, and the time of one that stands still is not stopped', async () => {
-  await post(app, `/items/${fan}/clock`, {});
-  const twice = await post(app, `/items/${fan}/clock`, {});
+  await post(app, `/items/${fan}/teardown/clock`, {});
+  const twice = await post(app, `/items/${fan}/teardown/clock`, {});
   expect([twice.statusCode, text(twice.body)]).toEqual([422, expect.stringContaining('is running already')]);
-  await post(app, `/items/${fan}/clock/stop`, {});
-  const stoppedTwice = await post(app, `/items/${fan}/clock/stop`, { minutes: '' });
+  await post(app, `/items/${fan}/teardown/clock/stop`, {});
+  const stoppedTwice = await post(app, `/items/${fan}/teardown/clock/stop`, { minutes: '' });
   expect([stoppedTwice.statusCode, text(stoppedTwice.body)]).toEqual([422, expect.stringContaining('is not running')]);
   expect(rows('work')).toBe(1);
 });
 
 test('a clock that was forgotten over night is asked about, and what is typed counts', async () => {
-  await post(app, `/items/${fan}/clock`, {});
+  await post(app, `/items/${fan}/teardown/clock`, {});
   at('2025-03-21T08:00:00.000Z');
-  const asked = await post(app, `/items/${fan}/clock/stop`, {});
+  const asked = await post(app, `/items/${fan}/teardown/clock/stop`, {});
   expect(asked.statusCode).toBe(422);
   expect(text(asked.body)).toContain('Type the time that was really worked.');
   expect(asked.body).toContain('name="minutes"');
   expect(rows('work_clock')).toBe(1);
-  const stopped = await post(app, `/items/${fan}/clock/stop`, { minutes: '1:15' });
+  const stopped = await post(app, `/items/${fan}/teardown/clock/stop`, { minutes: '1:15' });
   expect(text((await get(app, stopped.headers.location ?? '')).body)).toContain('1:15 = 1 h 15 min, written down.');
   expect(ledger.db.sqlite.prepare('select seconds, worked_on from work').get()).toEqual({
     seconds: 4500,
@@ -100,22 +100,22 @@ test('a clock that was forgotten over night is asked about, and what is typed co
 });
 
 test('a clock that was set back is asked about too', async () => {
-  await post(app, `/items/${fan}/clock`, {});
+  await post(app, `/items/${fan}/teardown/clock`, {});
   at('2025-03-20T11:00:00.000Z');
-  const asked = await post(app, `/items/${fan}/clock/stop`, {});
+  const asked = await post(app, `/items/${fan}/teardown/clock/stop`, {});
   expect([asked.statusCode, text(asked.body)]).toEqual([422, expect.stringContaining('was set back since')]);
 });
 
 test('the clocks of two items run side by side, and each page says so', async () => {
   const other = item('8', 'black');
-  await post(app, `/items/${fan}/clock`, {});
-  await post(app, `/items/${other}/clock`, {});
+  await post(app, `/items/${fan}/teardown/clock`, {});
+  await post(app, `/items/${other}/teardown/clock`, {});
   expect(text(await pageOf())).toContain(`Running too: Item ${other}, Ceiling fan, black`);
 });
 
 test('minutes are typed in several ways; zero, below zero, over a day and nonsense are said plainly and come back', async () => {
   const typed = (minutes: string, workedOn = '2025-03-19') =>
-    post(app, `/items/${fan}/minutes`, { minutes, workedOn, note: 'the second evening' });
+    post(app, `/items/${fan}/teardown/minutes`, { minutes, workedOn, note: 'the second evening' });
   const done = await typed('1 h 15');
   expect(text((await get(app, done.headers.location ?? '')).body)).toContain('1 h 15 = 1 h 15 min, written down.');
   for (const [minutes, sentence] of [
@@ -137,7 +137,7 @@ test('minutes are typed in several ways; zero, below zero, over a day and nonsen
 });
 
 test('a time is taken back once, and can be typed again as it was', async () => {
-  await post(app, `/items/${fan}/minutes`, { minutes: '45', workedOn: '2025-03-20', note: '' });
+  await post(app, `/items/${fan}/teardown/minutes`, { minutes: '45', workedOn: '2025-03-20', note: '' });
   expect((await post(app, '/minutes/1/undo', {})).headers.location).toBe(`${sheetOf(fan)}?done=undone`);
   expect((await post(app, '/minutes/1/undo', {})).body).toContain('already taken back');
   expect(text(await pageOf())).toContain('Together so far: 0 s');
@@ -165,7 +165,7 @@ test('one sheet takes several rows: bins, parts and waste; empty rows count for 
     'waste-1': '',
     'wasteNet-1': '4',
   });
-  const answer = await post(app, `/items/${fan}/outputs`, sheet);
+  const answer = await post(app, `/items/${fan}/teardown/outputs`, sheet);
   expect(answer.headers.location).toBe(`${sheetOf(fan)}?done=outputs`);
   expect([massIn(ledger, 'CU2'), massIn(ledger, 'FE1')]).toEqual([lb('1'), lb('10.5')]);
   expect(ledger.db.sqlite.prepare('select distinct item_id from in_weight').pluck().all()).toEqual([fan]);
@@ -185,13 +185,17 @@ test('outputs above the weight of the item are asked about, never refused for go
     'tare-1': '',
     'part-1': 'capacitor <b>',
   });
-  const asked = await post(app, `/items/${fan}/outputs`, { ...sheet, requestKey: 'sheet-key-1' });
+  const asked = await post(app, `/items/${fan}/teardown/outputs`, { ...sheet, requestKey: 'sheet-key-1' });
   expect(asked.statusCode).toBe(422);
   expect(text(asked.body)).toContain('25.00 lb came out of an item of 20.00 lb: 5.00 lb too much.');
   expect(asked.body).toContain('value="capacitor &lt;b&gt;"');
   expect(asked.body).toContain('name="confirmAbove"');
   expect([rows('in_weight'), rows('item_output')]).toEqual([0, 0]);
-  const ticked = await post(app, `/items/${fan}/outputs`, { ...sheet, requestKey: 'sheet-key-1', confirmAbove: '1' });
+  const ticked = await post(app, `/items/${fan}/teardown/outputs`, {
+    ...sheet,
+    requestKey: 'sheet-key-1',
+    confirmAbove: '1',
+  });
   expect(ticked.statusCode).toBe(303);
   expect(text(await pageOf())).toContain('5.00 lb more came out than went in.');
 });
@@ -200,7 +204,7 @@ test('without a whole weight no balance is possible, and nothing is asked', asyn
   const unweighed = item(null);
   await post(
     app,
-    `/items/${unweighed}/outputs`,
+    `/items/${unweighed}/teardown/outputs`,
     outputs({ 'bin-1': 'CU2', 'gross-1': '25', 'container-1': '', 'tare-1': '' }),
   );
   const page = text(await pageOf(unweighed));
@@ -210,8 +214,8 @@ test('without a whole weight no balance is possible, and nothing is asked', asyn
 
 test('a second tap on the sheet posts nothing', async () => {
   const sheet = { ...outputs({ 'bin-1': 'CU2', 'gross-1': '5', 'wasteNet-1': '1' }), requestKey: 'sheet-key-2' };
-  const first = await post(app, `/items/${fan}/outputs`, sheet);
-  const second = await post(app, `/items/${fan}/outputs`, sheet);
+  const first = await post(app, `/items/${fan}/teardown/outputs`, sheet);
+  const second = await post(app, `/items/${fan}/teardown/outputs`, sheet);
   expect([first.headers.location, second.headers.location]).toEqual([
     `${sheetOf(fan)}?done=outputs`,
     `${sheetOf(fan)}?done=outputs`,
@@ -222,7 +226,7 @@ test('a second tap on the sheet posts nothing', async () => {
 test('an output into a closed bin is refused beside its row, and nothing of the sheet is stored', async () => {
   closeBin(ledger, newBin(ledger, 'OLD', 'Light copper'));
   const sheet = outputs({ 'bin-1': 'CU2', 'gross-1': '5', 'bin-2': 'OLD', 'gross-2': '3', 'wasteNet-1': '1' });
-  const answer = await post(app, `/items/${fan}/outputs`, sheet);
+  const answer = await post(app, `/items/${fan}/teardown/outputs`, sheet);
   expect(answer.statusCode).toBe(422);
   expect(text(answer.body)).toContain('Row 2: OLD is closed. Open it again in Set-up.');
   expect(answer.body).toContain('id="f-out-bin-2-problem"');
@@ -238,7 +242,7 @@ test('rows that cannot be read are each said by their number; a sheet of empty r
     'waste-1': 'foam',
     'wasteNet-1': '',
   });
-  const answer = text((await post(app, `/items/${fan}/outputs`, sheet)).body);
+  const answer = text((await post(app, `/items/${fan}/teardown/outputs`, sheet)).body);
   for (const said of [
     'Row 1: A reading cannot be negative.',
     'Row 2: Choose a bin.',
@@ -247,11 +251,11 @@ test('rows that cannot be read are each said by their number; a sheet of empty r
   ]) {
     expect(answer).toContain(said);
   }
-  expect(text((await post(app, `/items/${fan}/outputs`, outputs({}))).body)).toContain('Every row is empty.');
+  expect(text((await post(app, `/items/${fan}/teardown/outputs`, outputs({}))).body)).toContain('Every row is empty.');
 });
 
 test('more rows come without scripts, with everything that was typed', async () => {
-  const answer = await post(app, `/items/${fan}/outputs/rows`, {
+  const answer = await post(app, `/items/${fan}/teardown/outputs/rows`, {
     ...outputs({ 'bin-1': 'CU2', 'gross-1': '3.25' }),
     change: 'bins',
   });
@@ -264,7 +268,7 @@ test('more rows come without scripts, with everything that was typed', async () 
 
 test('while it is typed the sheet says each net and what is missing', async () => {
   const fields = outputs({ 'bin-1': 'CU2', 'gross-1': '3', 'container-1': '1', 'tare-1': '', 'wasteNet-1': '4' });
-  const { body } = await post(app, `/items/${fan}/outputs/understood`, fields);
+  const { body } = await post(app, `/items/${fan}/teardown/outputs/understood`, fields);
   expect(body).toContain('= 1.00 lb net');
   expect(body).toContain('5.00 lb on this sheet, then 15.00 lb of the item is missing.');
 });
@@ -272,7 +276,7 @@ test('while it is typed the sheet says each net and what is missing', async () =
 test('what an item gave is taken back and corrected as everywhere, and the correction stays with the item', async () => {
   await post(
     app,
-    `/items/${fan}/outputs`,
+    `/items/${fan}/teardown/outputs`,
     outputs({ 'bin-1': 'CU2', 'gross-1': '5', 'waste-1': 'foam', 'wasteNet-1': '1' }),
   );
   const correction = {
@@ -299,19 +303,21 @@ test('what an item gave is taken back and corrected as everywhere, and the corre
 
 test('it is finished with how far it was taken; a running clock is stopped first', async () => {
   const finish = { depth: 'coarse', closedOn: '2025-03-20', disposal: '2.50' };
-  await post(app, `/items/${fan}/clock`, {});
-  expect((await post(app, `/items/${fan}/finish`, finish)).body).toContain('Stop it first, then finish.');
-  await post(app, `/items/${fan}/clock/stop`, {});
-  expect((await post(app, `/items/${fan}/finish`, { ...finish, depth: 'halfway' })).body).toContain(
+  await post(app, `/items/${fan}/teardown/clock`, {});
+  expect((await post(app, `/items/${fan}/teardown/finish`, finish)).body).toContain('Stop it first, then finish.');
+  await post(app, `/items/${fan}/teardown/clock/stop`, {});
+  expect((await post(app, `/items/${fan}/teardown/finish`, { ...finish, depth: 'halfway' })).body).toContain(
     'Choose how far it was taken',
   );
-  expect((await post(app, `/items/${fan}/finish`, finish)).headers.location).toBe(`${sheetOf(fan)}?done=finished`);
+  expect((await post(app, `/items/${fan}/teardown/finish`, finish)).headers.location).toBe(
+    `${sheetOf(fan)}?done=finished`,
+  );
   expect(findItem(ledger.db, fan)).toMatchObject({ status: 'taken apart', depth: 'coarse', disposal_minor: 250 });
 });
 
 test('beside a chosen bin stands how its grade is told from others', async () => {
   ledger.db.sqlite.prepare("update grade set recognise = 'a magnet does not stick' where name = 'No. 2 copper'").run();
-  const { body } = await post(app, `/items/${fan}/outputs`, outputs({ 'bin-1': 'CU2', 'gross-1': '' }));
+  const { body } = await post(app, `/items/${fan}/teardown/outputs`, outputs({ 'bin-1': 'CU2', 'gross-1': '' }));
   expect(body.split('a magnet does not stick').length - 1).toBe(2);
 });
 
@@ -334,7 +340,7 @@ test('a whole item is sold once: the second sale names the first, and taking it 
   const again = await post(app, `/items/${fan}/sales`, { ...sale, price: '31' });
   expect(text(again.body)).toContain(`Item ${fan} was sold already, on 20 Mar 2025 for $30.00.`);
   expect(again.body).toContain('value="31"');
-  const started = await post(app, `/items/${fan}/clock`, {});
+  const started = await post(app, `/items/${fan}/teardown/clock`, {});
   expect([started.statusCode, text(started.body)]).toEqual([422, expect.stringContaining('was sold whole')]);
   await post(app, '/part-sales/1/undo', {});
   expect(findItem(ledger.db, fan)?.status).toBe('waiting');
@@ -358,7 +364,7 @@ test('as long as its sale stands an item stays sold: the page and the trail say 
 });
 
 test('an item that has weighings in bins is not sold whole', async () => {
-  await post(app, `/items/${fan}/outputs`, outputs({ 'bin-1': 'CU2', 'gross-1': '5' }));
+  await post(app, `/items/${fan}/teardown/outputs`, outputs({ 'bin-1': 'CU2', 'gross-1': '5' }));
   const answer = await post(app, `/items/${fan}/sales`, sale);
   expect([answer.statusCode, text(answer.body)]).toEqual([
     422,
@@ -368,7 +374,7 @@ test('an item that has weighings in bins is not sold whole', async () => {
 });
 
 test('a part is kept, listed, sold once, and its sale stands before it is taken back', async () => {
-  await post(app, `/items/${fan}/outputs`, outputs({ 'part-1': 'remote control' }));
+  await post(app, `/items/${fan}/teardown/outputs`, outputs({ 'part-1': 'remote control' }));
   expect(text((await get(app, '/items/parts')).body)).toContain(
     'remote control Item 1, Ceiling fan, white not weighed 20 Mar 2025, today',
   );
@@ -396,8 +402,12 @@ test('a sale says what is wrong with its days and its part, and keeps what was t
 });
 
 test('every act stands in the trail, with the page on which it is put right', async () => {
-  await post(app, `/items/${fan}/minutes`, { minutes: '45', workedOn: '2025-03-20', note: '' });
-  await post(app, `/items/${fan}/outputs`, outputs({ 'part-1': 'remote control', 'waste-1': '', 'wasteNet-1': '1' }));
+  await post(app, `/items/${fan}/teardown/minutes`, { minutes: '45', workedOn: '2025-03-20', note: '' });
+  await post(
+    app,
+    `/items/${fan}/teardown/outputs`,
+    outputs({ 'part-1': 'remote control', 'waste-1': '', 'wasteNet-1': '1' }),
+  );
   await post(app, `/items/${fan}/sales`, { ...sale, what: '1' });
   await post(app, '/part-sales/1/undo', {});
   await post(app, '/minutes/1/undo', {});
@@ -419,9 +429,9 @@ test('every act stands in the trail, with the page on which it is put right', as
 });
 
 test('the page of an item says what its teardown came to, and where its sheet is', async () => {
-  await post(app, `/items/${fan}/minutes`, { minutes: '1:15', workedOn: '2025-03-20', note: '' });
-  await post(app, `/items/${fan}/outputs`, outputs({ 'bin-1': 'CU2', 'gross-1': '5', 'container-1': '' }));
-  await post(app, `/items/${fan}/clock`, {});
+  await post(app, `/items/${fan}/teardown/minutes`, { minutes: '1:15', workedOn: '2025-03-20', note: '' });
+  await post(app, `/items/${fan}/teardown/outputs`, outputs({ 'bin-1': 'CU2', 'gross-1': '5', 'container-1': '' }));
+  await post(app, `/items/${fan}/teardown/clock`, {});
   const show = new Show({ settings: ledger.settings, today: now.today(), isDemo: false, isStranger: false, path: '/' });
   const found = findItem(ledger.db, fan);
   if (found === undefined) throw new Error('no item');
@@ -446,4 +456,11 @@ test('cautions stand before everything else', async () => {
   const body = await pageOf();
   expect(body.indexOf('Stored charge in microwave ovens')).toBeGreaterThan(0);
   expect(body.indexOf('Stored charge in microwave ovens')).toBeLessThan(body.indexOf('id="time"'));
+});
+
+test('Back to where a form was posted leads to the sheet', async () => {
+  for (const path of ['outputs', 'outputs/rows', 'clock/stop', 'minutes', 'finish']) {
+    const { statusCode, headers } = await get(app, `${sheetOf(fan)}/${path}`);
+    expect([path, statusCode, headers.location]).toEqual([path, 303, sheetOf(fan)]);
+  }
 });

@@ -51,7 +51,7 @@ function withRowNames(state: FormState): FormState {
 export function outputsForm(show: Show, itemId: number, lists: OutputLists, given: FormState): SafeHtml {
   const state = { ...given, idPrefix: 'out-' };
   const { typed, problems } = state;
-  const at = `/items/${itemId}/outputs`;
+  const at = `/items/${itemId}/teardown/outputs`;
   return html`<form method="post" action="${at}" id="outputs-form" class="outputs" data-till>
   <button class="away" tabindex="-1" aria-hidden="true">Write it down</button>
   ${problemSummary(withRowNames(state))}

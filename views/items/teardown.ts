@@ -101,7 +101,7 @@ const DEPTHS = [
 function finishForm({ item, finish }: TeardownParts, failed: FormState | undefined): SafeHtml {
   const state = { ...(failed ?? noProblems(finish)), idPrefix: 'finish-' };
   return html`<section class="way" id="finish"><h2>${item.status === 'taken apart' ? 'Finished' : 'Finish'}</h2>
-<form method="post" action="/items/${item.id}/finish" data-till>
+<form method="post" action="/items/${item.id}/teardown/finish" data-till>
   ${problemSummary(state)}${requestKeyField(state)}
   ${choiceField({ name: 'depth', label: 'How far it was taken', choices: DEPTHS, none: 'Choose', hint: 'Coarse: down to the pieces that yards take as they are, such as motors, cords and boards.' }, state)}
   <div class="pair">

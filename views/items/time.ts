@@ -61,7 +61,7 @@ const key = (failed: FormState | undefined): SafeHtml => requestKeyField(failed 
 
 function clockForm(show: Show, parts: TimeParts, failed: FormState | undefined): SafeHtml | null {
   const state = { ...(failed ?? noProblems({})), idPrefix: 'clock-' };
-  const at = `/items/${parts.itemId}/clock`;
+  const at = `/items/${parts.itemId}/teardown/clock`;
   if (parts.clock === null) {
     // It was stopped elsewhere meanwhile, so there is no field that the sentence could lead to.
     const said = { ...state, problems: Object.fromEntries(Object.values(state.problems).map((say) => ['', say])) };
@@ -114,7 +114,7 @@ function minutesForm({ itemId, starting }: TimeParts, failed: FormState | undefi
   const state = { ...(failed ?? noProblems(starting)), idPrefix: 'minutes-' };
   const isOpen = failed !== undefined || Boolean(starting.minutes);
   return html`<details class="more" id="minutes" ${isOpen ? html`open` : null}><summary>Type minutes</summary>
-<form method="post" action="/items/${itemId}/minutes" data-till>
+<form method="post" action="/items/${itemId}/teardown/minutes" data-till>
   ${problemSummary(state)}${requestKeyField(state)}
   <div class="pair">
     ${textField({ name: 'minutes', label: 'Minutes', hint: '45, 1:15 or 1 h 15', attributes: html`class="figure" inputmode="text"` }, state)}
