@@ -22,6 +22,9 @@ import { trailRoutes } from './history/routes.ts';
 import { lastEntryRoutes } from './home/last-entry-routes.ts';
 import { homeRoutes } from './home/routes.ts';
 import { itemKindRoutes } from './items/kind-routes.ts';
+import { partSaleRoutes } from './items/part-sale-routes.ts';
+import { itemRoutes } from './items/routes.ts';
+import { teardownRoutes } from './items/teardown-routes.ts';
 import { KeptPages } from './kept-pages.ts';
 import type { LastEntry } from './last-entry.ts';
 import { binRoutes } from './ledger/bin-routes.ts';
@@ -102,9 +105,12 @@ const CONTENT_SECURITY = {
 const AREAS = [
   homeRoutes,
   lastEntryRoutes,
+  itemRoutes,
   weighInRoutes,
   inWeightListRoutes,
   binRoutes,
+  teardownRoutes,
+  partSaleRoutes,
   priceRoutes,
   setupRoutes,
   gradeRoutes,

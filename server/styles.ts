@@ -9,6 +9,7 @@ const PARTS = [
   'tags',
   'set-up',
   'cautions',
+  'teardown',
   'prices',
   'manifests',
   'tickets',

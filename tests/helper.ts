@@ -6,6 +6,7 @@ import { fixedClock } from '../server/clock.ts';
 import { type Ledger, openLedger } from '../server/context.ts';
 import type { Db } from '../server/db/database.ts';
 import { openDb } from '../server/db/open.ts';
+import { type ItemInput, kindNamed, pickUp } from '../server/items/acts.ts';
 import { type InWeightInput, recordInWeight } from '../server/ledger/acts.ts';
 import { findBinByCode } from '../server/ledger/queries.ts';
 import { amountMinor, NO_MONEY } from '../server/money/money.ts';
@@ -114,6 +115,21 @@ export const weighIn = (
     ...more,
   });
 
+/** Writes down an item that was given, with its kind when there is none of that name yet. @returns its number */
+export const newItem = (ledger: Ledger, kind: string, more: Partial<ItemInput> = {}): number =>
+  pickUp(ledger, {
+    kindId: kindNamed(ledger, kind),
+    name: '',
+    pickedUpOn: day('2025-03-01'),
+    got: 'given',
+    source: '',
+    proof: '',
+    costMinor: NO_MONEY,
+    weight: null,
+    note: '',
+    ...more,
+  });
+
 /** A bench scale with steps of 0.05 lb and ± 0.1 lb stated. */
 export const newBenchScale = (ledger: Ledger): number =>
   saveScale(ledger, null, {
@@ -157,24 +173,3 @@ export const BAD_FIGURES = [
   '0x10',
   '½',
 ];
-
-/** So many items of one new kind, numbered from 1 in a ledger without others. */
-export function newItems({ db, clock }: Ledger, count: number, kind = 'washing machine'): number[] {
-  const kindId = db.insert('item_kind', { name: kind, cautions: '', as_is_grade_id: null, rule_minutes: '', note: '' });
-  return Array.from({ length: count }, () =>
-    db.insert('item', {
-      ...{
-        item_kind_id: kindId,
-        name: '',
-        got: 'found',
-        source: '',
-        proof: '',
-        note: '',
-        status: 'waiting',
-        depth: '',
-      },
-      ...{ picked_up_on: clock.today(), cost_minor: NO_MONEY, disposal_minor: NO_MONEY, closed_on: null },
-      ...{ weight_typed: '', weight_unit: '', weight_ug: null, recorded_at: clock.now() },
-    }),
-  );
-}

@@ -19,12 +19,13 @@ import { recordTicket, replaceTicket, returnLoad, type TicketInput, undoLoading 
 import { letTicketStandAgain, takeTicketBack } from '../server/tickets/take-back.ts';
 import { type Day, day } from '../server/units/day.ts';
 import { massUg } from '../server/units/mass.ts';
-import { gradeSeed, newBin, newLedger, newYard } from './helper.ts';
+import { gradeSeed, newBin, newItem, newLedger, newYard } from './helper.ts';
 import { HOSTILE } from './hostile.ts';
 
 // A ledger of any names and any acts, for what has to stand any ledger.
 
 const BINS = 6;
+const ITEMS = 3;
 
 /** A name or note as somebody could type it, or as a file or another program could bring it in. */
 const words = fc.oneof(
@@ -96,6 +97,12 @@ const acts: fc.Arbitrary<Act> = fc.oneof(
     ([binId, grams, on, note]): Act =>
       (ledger) => {
         recordInWeight(ledger, weighing(binId, grams, on, note));
+      },
+  ),
+  fc.tuple(bin, mass, days, words, fc.integer({ min: 1, max: ITEMS })).map(
+    ([binId, grams, on, note, itemId]): Act =>
+      (ledger) => {
+        recordInWeight(ledger, { ...weighing(binId, grams, on, note), itemId });
       },
   ),
   index.map(
@@ -193,6 +200,8 @@ export function fillRandom({ names, sequence }: { names: string[]; sequence: Act
   );
   for (const each of own) newBin(ledger, each, each);
   for (const each of names.slice(BINS)) newYard(ledger, each);
+  // Kinds of items may be called as a grade is.
+  for (const each of own.slice(0, ITEMS)) newItem(ledger, each);
   for (let id = 1; id <= BINS; id += 1) recordInWeight(ledger, weighing(id, 90_000_000_000, day('2025-03-01'), ''));
   for (const act of sequence) {
     try {

@@ -4,6 +4,7 @@ import { html, type SafeHtml } from './html.ts';
 
 const AREAS = [
   { path: '/', name: 'Bins' },
+  { path: '/items', name: 'Items' },
   { path: '/weigh-in', name: 'Weigh in' },
   { path: '/prices', name: 'Prices' },
   { path: '/manifests', name: 'Manifests' },

@@ -22,7 +22,8 @@ export interface Documents {
 
 const caption = sql<string>`coalesce((select attachment_caption.caption from attachment_caption
   where attachment_caption.attachment_id = attachment.id order by attachment_caption.id desc limit 1), '')`;
-const isKept = sql<Flag>`coalesce((select attachment_mark.is_kept from attachment_mark
+/** 1 while a photo or paper is on its document. */
+export const isKept = sql<Flag>`coalesce((select attachment_mark.is_kept from attachment_mark
   where attachment_mark.attachment_id = attachment.id order by attachment_mark.id desc limit 1), 1)`;
 
 const attachments = () =>
@@ -103,6 +104,10 @@ const documentNames: Record<AttachedTo, (db: Db, id: number) => DocumentName | u
   bin(db, id) {
     const row = db.maybe(build.selectFrom('bin').select('code').where('id', '=', id));
     return row && { name: `bin ${row.code}`, path: `/bins/${encodeURIComponent(row.code)}` };
+  },
+  item(db, id) {
+    const row = db.maybe(build.selectFrom('item').select('id').where('id', '=', id));
+    return row && { name: `item ${row.id}`, path: `/items/${row.id}` };
   },
 };
 

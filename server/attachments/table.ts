@@ -2,7 +2,7 @@ import type { Flag, Id, Once, OnceOr } from '../db/columns.ts';
 import type { Day } from '../units/day.ts';
 
 /** The documents that photos and papers are kept with. */
-export type AttachedTo = 'ticket' | 'manifest' | 'bin';
+export type AttachedTo = 'ticket' | 'manifest' | 'bin' | 'item';
 
 export interface AttachmentTable {
   id: Id;

@@ -28,6 +28,7 @@ import {
   type FrozenLoad,
   goneWithGroups,
   gradesNotZero,
+  itemsOff,
   keysTwice,
   loadedManifestIds,
   loadsOff,
@@ -152,6 +153,7 @@ export const checks: readonly Check[] = [
   { name: 'no bin, load or sold account is below zero', ask: ({ db }) => byMass(accountsBelowZero(db)) },
   { name: 'every reversal is the mirror of what it takes back', ask: ({ db }) => named(reversalsOff(db)) },
   { name: 'every document moved the mass that it says', ask: ({ db }) => byMass(documentsOff(db)) },
+  { name: 'every item gave what was weighed in from it', ask: ({ db }) => byMass(itemsOff(db)) },
   { name: 'every load is out, sold or back, and wholly so', ask: ({ db }) => byMass(loadsOff(db)) },
   {
     name: 'scale difference, deduction and sold add up to what was loaded',

@@ -1,5 +1,6 @@
 import { type RawBuilder, sql } from 'kysely';
 import { build, type Db } from '../db/database.ts';
+import { isUndone } from '../ledger/queries.ts';
 import type { Load } from '../manifests/queries.ts';
 import { isStandingTicket } from '../tickets/queries.ts';
 
@@ -16,6 +17,7 @@ const accountName = sql`coalesce(
   (select 'bin ' || bin.code from bin where bin.id = account.bin_id),
   (select 'load ' || manifest_line.label || ' of manifest ' || manifest.number from manifest_line
     join manifest on manifest.id = manifest_line.manifest_id where manifest_line.id = account.manifest_line_id),
+  'item ' || account.item_id,
   account.kind)`;
 
 /** Grades whose mass over all accounts is not zero. */
@@ -75,12 +77,16 @@ const posted = (kind: string, document: RawBuilder<unknown>, account: RawBuilder
   where transfer.document_kind = ${sql.lit(kind)} and transfer.document_id = ${document}
     and +transfer.reverses_id is null and ${account})`;
 
+/** Where an in-weight comes from: the account of its item, or outside when it names none. */
+const isSourceOf = sql`case when in_weight.item_id is null then account.kind = 'outside'
+  else account.item_id = in_weight.item_id end`;
+
 /** In-weights, recounts, moves and loads whose transfers are not the mass they say. */
 export const documentsOff = (db: Db): Off[] => [
   ...offs(
     db,
     sql<Off>`select 'in-weight ' || id as what, net_ug - moved as off from (
-      select id, net_ug, -${posted('in_weight', sql`in_weight.id`, sql`account.kind = 'outside'`)} as moved
+      select id, net_ug, -${posted('in_weight', sql`in_weight.id`, sql`${isSourceOf}`)} as moved
         from in_weight) where net_ug <> moved`,
   ),
   ...offs(
@@ -255,8 +261,35 @@ export const attachmentsAstray = (db: Db): Off[] =>
         when 'ticket' then exists (select 1 from ticket where ticket.id = document_id)
         when 'manifest' then exists (select 1 from manifest where manifest.id = document_id)
         when 'bin' then exists (select 1 from bin where bin.id = document_id)
+        when 'item' then exists (select 1 from item where item.id = document_id)
         else 0 end`,
   );
+
+/**
+ * Items whose account gave other than the in-weights that name them, and items that were sold whole or thrown away
+ * although something of them is in a bin.
+ */
+export const itemsOff = (db: Db): Off[] => [
+  ...offs(
+    db,
+    sql<Off>`with due as (
+        select in_weight.item_id, bin.grade_id, sum(net_ug) as mass_ug from in_weight join bin on bin.id = in_weight.bin_id
+        where in_weight.item_id is not null and ${isUndone} = 0 group by in_weight.item_id, bin.grade_id),
+      held as (
+        select account.item_id, balance.grade_id, -balance.mass_ug as mass_ug
+        from balance join account on account.id = balance.account_id where account.item_id is not null)
+      select 'item ' || coalesce(due.item_id, held.item_id) as what,
+          coalesce(held.mass_ug, 0) - coalesce(due.mass_ug, 0) as off
+        from due full join held on held.item_id = due.item_id and held.grade_id = due.grade_id
+        where coalesce(held.mass_ug, 0) <> coalesce(due.mass_ug, 0)`,
+  ),
+  ...offs(
+    db,
+    sql<Off>`select 'item ' || item.id as what, 0 as off from item
+      where item.status in ('sold whole', 'discarded') and exists (
+        select 1 from in_weight where in_weight.item_id = item.id and ${isUndone} = 0)`,
+  ),
+];
 
 /** Request keys that are there more than once. */
 export const keysTwice = (db: Db): Off[] =>
@@ -343,7 +376,8 @@ export const wordsOff = (db: Db): Off[] =>
         union all select 4398046511104 + id, note from recount where note <> ''
         union all select 5497558138880 + id, note from bin_transfer where note <> ''
         union all select 6597069766656 + id, note from scale_check where note <> ''
-        union all select 7696581394432 + id, reason from load_return where reason <> '')
+        union all select 7696581394432 + id, reason from load_return where reason <> ''
+        union all select 8796093022208 + id, text from item_text)
       select 'words ' || coalesce(due.id, found.rowid) as what, 0 as off
         from due full join found on found.rowid = due.id where due.text is not found.text`,
   );

@@ -10,11 +10,12 @@ const counted = (count: number, one: string, several: string): string =>
 export function onDay({ db }: Ledger, { text }: Asked): Hit[] {
   const on = readWrittenDay(text);
   if (on === null) return [];
-  const { inWeights, quotes, drafted, loaded, sold, checks: checked, recounts, moves } = countDay(db, on);
+  const { inWeights, quotes, drafted, loaded, sold, checks: checked, recounts, moves, items } = countDay(db, on);
   const { from, to } = { from: on, to: on };
   const at = (path: string, more: Record<string, string> = {}) =>
     `${path}?${new URLSearchParams({ from, to, ...more })}`;
   const lists: [number, string, string][] = [
+    [items, counted(items, 'item picked up', 'items picked up'), at('/items')],
     [inWeights, counted(inWeights, 'weighing', 'weighings'), at('/in-weights')],
     [loaded, counted(loaded, 'manifest loaded', 'manifests loaded'), at('/manifests')],
     [drafted, counted(drafted, 'manifest drafted', 'manifests drafted'), at('/manifests')],

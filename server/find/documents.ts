@@ -1,4 +1,5 @@
 import type { Ledger } from '../context.ts';
+import { itemName, numberOfItem } from '../items/compute.ts';
 import { findBinByCode } from '../ledger/queries.ts';
 import { readMoney, writeMoney } from '../money/money.ts';
 import { writeDay } from '../units/day.ts';
@@ -6,10 +7,13 @@ import { writeWeight } from '../units/write-weight.ts';
 import { type Asked, factsOf, type Hit } from './hit.ts';
 import {
   checksWithWords,
+  type FoundItem,
   type FoundManifest,
   type FoundTicket,
   type FoundWeight,
   inWeightsWithWords,
+  itemNumbered,
+  itemsWithWords,
   manifestsNumbered,
   manifestsWithWords,
   movesWithWords,
@@ -40,6 +44,20 @@ export const recounts = (ledger: Ledger, { match, words }: Asked, slice: Slice):
 
 export const moves = (ledger: Ledger, { match, words }: Asked, slice: Slice): Hit[] =>
   movesWithWords(ledger.db, match, slice).map((row) => weightHit(ledger, row, words));
+
+export const items = ({ db }: Ledger, { match, words }: Asked, slice: Slice): Hit[] =>
+  itemsWithWords(db, match, slice).map((row) => itemHit(row, words));
+
+function itemHit(item: FoundItem, words: readonly string[]): Hit {
+  const status = item.status === 'waiting' ? '' : item.status;
+  return {
+    href: `/items/${item.id}`,
+    name: `${itemName(item.id)}, ${item.kind_name}`,
+    facts: factsOf(item.name, item.source, `picked up ${writeDay(item.picked_up_on)}`, status),
+    // Its first lines are what the name and the facts say already.
+    text: linesWith(item.text.split('\n').slice(3).join('\n'), words),
+  };
+}
 
 function ticketHit({ settings }: Ledger, ticket: FoundTicket, words: readonly string[]): Hit {
   const total =
@@ -102,6 +120,7 @@ export function exactly(ledger: Ledger, { text }: Asked, slice: Slice): Hit[] {
   const bin = findBinByCode(db, text);
   return [
     ...(bin === undefined ? [] : [binHit(bin)]),
+    ...itemNumbered(db, numberOfItem(text) ?? 0).map((row) => itemHit(row, [])),
     ...ticketsNumbered(db, text, slice).map((row) => ticketHit(ledger, row, [])),
     ...manifestsNumbered(db, text, slice).map((row) => manifestHit(row, [])),
   ].slice(0, slice.count);

@@ -1,6 +1,17 @@
 import type { Ledger } from '../context.ts';
 import { onDay } from './day.ts';
-import { checks, exactly, manifests, moves, recounts, returns, tickets, weighings, withTotal } from './documents.ts';
+import {
+  checks,
+  exactly,
+  items,
+  manifests,
+  moves,
+  recounts,
+  returns,
+  tickets,
+  weighings,
+  withTotal,
+} from './documents.ts';
 import type { Asked, Hit } from './hit.ts';
 import type { Slice } from './queries.ts';
 import { bins, containers, grades, itemKinds, scales, yards } from './set-up.ts';
@@ -43,6 +54,12 @@ const FINDERS: readonly Finder[] = [
   { key: 'yards', title: 'Yards', find: yards },
   { key: 'containers', title: 'Containers', find: containers },
   { key: 'scales', title: 'Scales', find: scales },
+  {
+    key: 'items',
+    title: 'Items',
+    find: items,
+    listAt: ({ text }) => `/items?${new URLSearchParams({ text })}`,
+  },
   { key: 'item-kinds', title: 'Kinds of items', find: itemKinds },
   { key: 'tickets', title: 'Tickets', find: tickets },
   { key: 'manifests', title: 'Manifests', find: manifests },

@@ -1,5 +1,6 @@
 import { type RawBuilder, type SqlBool, sql } from 'kysely';
 import type { Db } from '../db/database.ts';
+import type { ItemStatus } from '../items/table.ts';
 import type { ManifestStatus } from '../manifests/table.ts';
 import type { AmountMinor } from '../money/money.ts';
 import { isStandingTicket } from '../tickets/queries.ts';
@@ -137,6 +138,29 @@ export const checksWithWords = (db: Db, asked: string, slice: Slice): FoundCheck
       join scale on scale.id = own.scale_id order by own.id desc`,
   );
 
+export interface FoundItem {
+  id: number;
+  kind_name: string;
+  name: string;
+  source: string;
+  picked_up_on: Day;
+  status: ItemStatus;
+  text: string;
+}
+
+const itemFacts = sql`item.id, item_kind.name as kind_name, item.name, item.source, item.picked_up_on, item.status`;
+
+export const itemsWithWords = (db: Db, asked: string, slice: Slice): FoundItem[] =>
+  db.many(
+    sql<FoundItem>`select ${itemFacts}, words.text from ${matched('item', asked, slice)}
+      cross join item on item.id = words.id join item_kind on item_kind.id = item.item_kind_id order by item.id desc`,
+  );
+export const itemNumbered = (db: Db, id: number): FoundItem[] =>
+  db.many(
+    sql<FoundItem>`select ${itemFacts}, '' as text from item join item_kind on item_kind.id = item.item_kind_id
+      where item.id = ${id}`,
+  );
+
 export interface FoundReturn {
   manifest_id: number;
   manifest_number: string;
@@ -168,6 +192,7 @@ export interface DayCounts {
   loaded: number;
   sold: number;
   checks: number;
+  items: number;
 }
 
 export const countDay = (db: Db, on: Day): DayCounts =>
@@ -180,7 +205,8 @@ export const countDay = (db: Db, on: Day): DayCounts =>
       (select count(*) from manifest where loaded_on is null and drafted_on = ${on}) as drafted,
       (select count(*) from manifest where loaded_on = ${on}) as loaded,
       (select count(*) from ticket where sold_on = ${on}) as sold,
-      (select count(*) from scale_check where checked_on = ${on}) as checks`,
+      (select count(*) from scale_check where checked_on = ${on}) as checks,
+      (select count(*) from item where picked_up_on = ${on}) as items`,
   );
 
 /** The bins that were recounted, or from which something was moved, on a day. */

@@ -7,6 +7,7 @@ export const foundKinds = {
   bin_transfer: 5,
   scale_check: 6,
   load_return: 7,
+  item: 8,
 } as const;
 export type FoundKind = keyof typeof foundKinds;
 

@@ -1,5 +1,7 @@
 import type { Ledger } from '../context.ts';
+import { removeItem } from '../items/acts.ts';
 import { removeItemKind } from '../items/kind-acts.ts';
+import { findItem } from '../items/queries.ts';
 import { undoInWeight } from '../ledger/acts.ts';
 import { letQuoteStandAgain, takeQuoteBack } from '../prices/acts.ts';
 import { Refusal } from '../refusal.ts';
@@ -41,6 +43,8 @@ export function putBack(ledger: Ledger, eventId: number): void {
 const TAKE_BACK: Readonly<Record<RowKind, (ledger: Ledger, id: number) => void>> = {
   grade: removeGrade,
   item_kind: removeItemKind,
+  // Items from a file have their own numbers, so there may be none between two of them.
+  item: (ledger, id) => (findItem(ledger.db, id) === undefined ? undefined : removeItem(ledger, id)),
   bin: removeBin,
   yard: removeYard,
   scale: removeScale,

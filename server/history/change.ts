@@ -5,6 +5,7 @@ export type Fields = Readonly<Record<string, string | number | null>>;
 export const rowKinds = [
   'grade',
   'item_kind',
+  'item',
   'bin',
   'yard',
   'yard_scale',

@@ -1,5 +1,6 @@
 /** Kinds of acts as a person looks for them, each with the kinds of documents that the trail notes for it. */
 export const actKinds = {
+  items: ['item', 'work', 'item_output', 'part_sale'],
   weighings: ['in_weight'],
   bins: ['bin', 'recount', 'bin_transfer'],
   prices: ['price_board', 'quote'],
@@ -15,6 +16,7 @@ export type ActKind = keyof typeof actKinds;
 
 /** A document that has a page and a trail of its own. */
 export const trailDocuments = [
+  'item',
   'bin',
   'manifest',
   'ticket',

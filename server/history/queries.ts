@@ -73,6 +73,15 @@ function idsAbout({ kind, id }: TrailDocument) {
       sql`select id from attachment where document_kind = ${sql.lit(documentKind)} and document_id = ${id}`,
     );
   const parts: Record<TrailDocument['kind'], RawBuilder<SqlBool>[]> = {
+    item: [
+      own('item'),
+      photosOf('item'),
+      of('work', sql`select id from work where item_id = ${id}`),
+      of('item_output', sql`select id from item_output where item_id = ${id}`),
+      of('part_sale', sql`select id from part_sale where item_id = ${id}`),
+      sql<SqlBool>`(document_kind = 'in_weight'
+        and (select item_id from in_weight where in_weight.id = document_id) = ${id})`,
+    ],
     bin: [
       own('bin'),
       photosOf('bin'),
@@ -129,6 +138,14 @@ interface NamedDocument {
 
 /** For each kind of document that has a page: its id, its name, and the address as the page's own id or code. */
 const LINKS: Readonly<Record<string, RawBuilder<unknown>>> = {
+  item: sql`select item.id, 'Item ' || item.id || ', ' || item_kind.name as name, item.id as at
+    from item join item_kind on item_kind.id = item.item_kind_id`,
+  work: sql`select id, 'Item ' || item_id as name, item_id as at from work`,
+  item_output: sql`select id, iif(name = '', kind, name) || ' of Item ' || item_id as name, item_id as at, net_ug, unit
+    from item_output`,
+  part_sale: sql`select part_sale.id, coalesce(item_output.name || ' of ', '') || 'Item ' || part_sale.item_id as name,
+      part_sale.item_id as at
+    from part_sale left join item_output on item_output.id = part_sale.item_output_id`,
   bin: sql`select id, code as name, id as at from bin`,
   grade: sql`select id, name, id as at from grade`,
   container: sql`select id, name, id as at from container`,
@@ -160,9 +177,13 @@ const LINKS: Readonly<Record<string, RawBuilder<unknown>>> = {
 };
 
 /** Kinds whose weight stands beside their name. */
-const WEIGHTS = new Set(['in_weight', 'recount', 'bin_transfer']);
+const WEIGHTS = new Set(['in_weight', 'recount', 'bin_transfer', 'item_output']);
 
 const ADDRESSES: Readonly<Record<string, string>> = {
+  item: '/items/',
+  work: '/items/',
+  item_output: '/items/',
+  part_sale: '/items/',
   bin: '/setup/bins/',
   grade: '/setup/grades/',
   container: '/setup/containers/',
@@ -184,6 +205,13 @@ const ADDRESSES: Readonly<Record<string, string>> = {
   device: '/setup/devices',
 };
 
+/** What comes after the id in an address: the page of the item on which it is put right. */
+const PAGES_OF_ITEMS: Readonly<Record<string, string>> = {
+  work: '/teardown#time',
+  item_output: '/teardown#gave',
+  part_sale: '/sales',
+};
+
 /** The documents behind some lines of the trail, by "kind id"; those that are gone or have no page are left out. */
 export function documentLinks(
   db: Db,
@@ -201,7 +229,7 @@ export function documentLinks(
     );
     for (const { id, name, at, net_ug: netUg, unit } of found) {
       const weight = netUg === null || unit === null ? '' : `, ${writeWeight(netUg, unit, decimalMark)}`;
-      const href = `${ADDRESSES[kind]}${encodeURIComponent(String(at))}`;
+      const href = `${ADDRESSES[kind]}${encodeURIComponent(String(at))}${PAGES_OF_ITEMS[kind] ?? ''}`;
       links.set(`${kind} ${id}`, { name: `${name}${weight}`, href });
     }
   }
@@ -209,7 +237,7 @@ export function documentLinks(
 }
 
 /** Kinds whose rows can be removed, so that their ids may be given once more. */
-const removable = ['grade', 'bin', 'container', 'scale', 'yard', 'yard_scale', 'item_kind'] as const;
+const removable = ['item', 'grade', 'bin', 'container', 'scale', 'yard', 'yard_scale', 'item_kind'] as const;
 
 /**
  * Whether an id from a range was given to another row after a line of the trail: the row that the line is about was

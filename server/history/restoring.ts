@@ -1,8 +1,10 @@
 import type { Insertable } from 'kysely';
 import type { Ledger } from '../context.ts';
 import { isStillNamed } from '../db/trouble.ts';
+import { addItem, changeItem, type ItemRow, removeItem } from '../items/acts.ts';
 import { itemKindFields, itemKindOfFields, removeItemKind, saveItemKind } from '../items/kind-acts.ts';
 import { findItemKind } from '../items/kind-queries.ts';
+import { findItem } from '../items/queries.ts';
 import type { GradeFamily } from '../ledger/families.ts';
 import { findBin } from '../ledger/queries.ts';
 import type { BinTable } from '../ledger/table.ts';
@@ -62,6 +64,23 @@ const yardScaleOf = ({ db }: Ledger, id: number): YardScale => {
   return scale;
 };
 
+const ITEM_COLUMNS = [
+  'item_kind_id',
+  'name',
+  'picked_up_on',
+  'got',
+  'source',
+  'proof',
+  'cost_minor',
+  'weight_typed',
+  'weight_unit',
+  'weight_ug',
+  'note',
+  'status',
+  'depth',
+  'closed_on',
+  'disposal_minor',
+] as const satisfies readonly (keyof ItemRow)[];
 const BIN_CHANGES = ['code', 'place', 'container_id', 'full_mark_typed', 'full_mark_ug'] as const;
 
 const RESTORERS: Readonly<Record<string, Restorer>> = {
@@ -104,6 +123,16 @@ const RESTORERS: Readonly<Record<string, Restorer>> = {
       });
     },
     remove: (ledger, id) => removeYardScale(ledger, yardScaleOf(ledger, id)),
+  },
+  item: {
+    find: ({ db }, id) => fieldsOf(findItem(db, id)),
+    save(ledger, id, row) {
+      const item = Object.fromEntries(ITEM_COLUMNS.map((name) => [name, row[name]])) as unknown as ItemRow;
+      // Its number is written on it, so it comes back under the same one.
+      if (id === null) addItem(ledger, item, row.id as number);
+      else changeItem(ledger, id, item, 'put an item back as it was');
+    },
+    remove: removeItem,
   },
   item_kind: {
     find({ db }, id) {

@@ -1,5 +1,7 @@
 import type { Ledger } from '../context.ts';
 import { flag } from '../db/columns.ts';
+import { refuseGoneWhole } from '../items/compute.ts';
+import { findItem } from '../items/queries.ts';
 import { Refusal } from '../refusal.ts';
 import { noteEvent } from '../trail.ts';
 import type { Day } from '../units/day.ts';
@@ -70,6 +72,14 @@ export function recordInWeight(ledger: Ledger, input: InWeightInput): number {
   });
 }
 
+/** Nothing more comes out of an item that was sold whole or thrown away. */
+function refuseItem({ db }: Ledger, itemId: number): void {
+  const item = findItem(db, itemId);
+  if (item === undefined)
+    throw new Refusal('not_found', 'item', `There is no item ${itemId}. Look for it under Items.`);
+  refuseGoneWhole(item, 'item');
+}
+
 function storeInWeight(ledger: Ledger, input: InWeightInput, correctsId: number | null, reason: string): number {
   const { db, clock, settings } = ledger;
   const bin = openBin(ledger, input.binId);
@@ -78,6 +88,7 @@ function storeInWeight(ledger: Ledger, input: InWeightInput, correctsId: number 
   if (netUg === null) throw new Refusal('net_not_positive', 'gross', explainNoNet(input, settings.decimalMark));
   refuseOverfull(bin, netUg, 'gross');
   const itemId = input.itemId ?? null;
+  if (itemId !== null) refuseItem(ledger, itemId);
   const id = insertInWeight(db, {
     bin_id: input.binId,
     scale_id: input.scaleId,

@@ -1,4 +1,5 @@
 import type { Db } from '../db/database.ts';
+import { numberOfItem } from '../items/compute.ts';
 import type { Reader } from '../reading.ts';
 import { Refusal } from '../refusal.ts';
 import { capacityOf } from '../scales/tolerance.ts';
@@ -65,6 +66,7 @@ export function readInWeight(db: Db, reader: Reader): InWeightInput {
   if (scaleId !== null && findScale(db, scaleId) === undefined)
     reader.problem('scale', 'Choose a scale from the list.');
   const note = reader.note('note');
+  const itemId = readItemNumber(reader);
   reader.done();
   return {
     binId: bin.id,
@@ -78,7 +80,17 @@ export function readInWeight(db: Db, reader: Reader): InWeightInput {
     occurredOn,
     isEstimate: reader.ticked('isEstimate'),
     note,
+    itemId,
   };
+}
+
+/** The number of the item that it came from, "12" or "Item 12"; null for none. */
+export function readItemNumber(reader: Reader, field = 'item'): number | null {
+  const text = reader.raw(field);
+  if (text === '') return null;
+  const id = numberOfItem(text);
+  if (id === null) reader.problem(field, 'Write the number of the item, like 12. Empty is for no item.');
+  return id;
 }
 
 /** Reads a recount: what the bin's content weighs now. Zero is allowed: it may be empty. */

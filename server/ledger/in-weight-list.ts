@@ -8,6 +8,8 @@ export interface InWeightFilter {
   /** One in-weight, as the trail and the search lead to it. */
   id: number | null;
   binId: number | null;
+  /** The item that it came from; null for any and none. */
+  itemId: number | null;
   from: Day | null;
   to: Day | null;
   /** The device it was written down on; '' for any. */
@@ -47,11 +49,12 @@ function inOrder(db: Db, { who, binId }: InWeightFilter) {
 
 /** A page of weighings, newest first, those taken back too. */
 export function listInWeights(db: Db, filter: InWeightFilter, offset: number, count: number): RecentInWeight[] {
-  const { id, binId, from, to, who, text } = filter;
+  const { id, binId, itemId, from, to, who, text } = filter;
   let query = inOrder(db, filter).limit(count).offset(offset);
   // The same day by either name; it is the account's index that has it where a bin is asked for.
   const day = sql<Day>`${sql.ref(binId !== null && who === '' ? 'transfer.occurred_on' : 'in_weight.occurred_on')}`;
   if (id !== null) query = query.where('in_weight.id', '=', id);
+  if (itemId !== null) query = query.where('in_weight.item_id', '=', itemId);
   if (from !== null) query = query.where(day, '>=', from);
   if (to !== null) query = query.where(day, '<=', to);
   const asked = matching(text);

@@ -4,10 +4,11 @@ import type { Ledger } from '../context.ts';
 import { trailDevices } from '../history/queries.ts';
 import { Reader, type Typed } from '../reading.ts';
 import { ledgerOf, pageOfList, queryOf, readPeriod, sendHtml, showOf } from '../web.ts';
+import { readItemNumber } from './forms.ts';
 import { type InWeightFilter, listInWeights } from './in-weight-list.ts';
 import { findBinByCode, listAllBins } from './queries.ts';
 
-const FILTERS = ['id', 'bin', 'from', 'to', 'device', 'text'] as const;
+const FILTERS = ['id', 'bin', 'item', 'from', 'to', 'device', 'text'] as const;
 
 /** Every weighing there ever was, by day, filtered by its address. */
 export async function inWeightListRoutes(app: FastifyInstance): Promise<void> {
@@ -26,6 +27,7 @@ function readFilter({ db }: Ledger, reader: Reader): InWeightFilter {
   return {
     id: reader.id('id'),
     binId: bin?.id ?? null,
+    itemId: readItemNumber(reader),
     who: reader.text('device', 'a device'),
     text: reader.text('text', 'words'),
     ...readPeriod(reader),

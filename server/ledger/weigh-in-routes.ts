@@ -4,6 +4,7 @@ import { understood } from '../../views/ledger/understood.ts';
 import { type JustDone, weighInPage } from '../../views/ledger/weigh-in.ts';
 import type { WeighInLists } from '../../views/ledger/weighing-fields.ts';
 import type { Ledger } from '../context.ts';
+import { findItem } from '../items/queries.ts';
 import { Reader, type Typed } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
 import { type Container, findContainer, listContainers, listScales } from '../setup/queries.ts';
@@ -30,7 +31,12 @@ function benchRoutes(app: FastifyInstance): void {
       // One that was taken back by mistake is weighed in again as it was typed, and looked over first.
       const typed = again === 0 ? starting : { ...starting, ...typedOfInWeight(ledger, again) };
       const lists = weighInLists(ledger);
-      return weighInPage(showOf(request), lists, { typed, problems: {} }, justDone(ledger, query));
+      return weighInPage(
+        showOf(request),
+        { ...lists, item: itemIn(ledger, typed) },
+        { typed, problems: {} },
+        justDone(ledger, query),
+      );
     }),
   );
 
@@ -49,9 +55,13 @@ function benchRoutes(app: FastifyInstance): void {
         const input = readInWeight(ledger.db, reader);
         askAboutWeight(ledger.db, reader, input);
         const id = recordInWeight(ledger, input);
-        return `/weigh-in?${new URLSearchParams({ bin: reader.raw('bin'), done: String(id) })}`;
+        const item = itemOf({ item_id: input.itemId ?? null });
+        return `/weigh-in?${new URLSearchParams({ bin: reader.raw('bin'), ...item, done: String(id) })}`;
       },
-      again: (show, typed, problems) => weighInPage(show, weighInLists(ledgerOf(request)), { typed, problems }),
+      again(show, typed, problems) {
+        const ledger = ledgerOf(request);
+        return weighInPage(show, { ...weighInLists(ledger), item: itemIn(ledger, typed) }, { typed, problems });
+      },
     }),
   );
 }
@@ -63,9 +73,12 @@ function correctionRoutes(app: FastifyInstance): void {
       act(ledger, reader) {
         const inWeight = mustFind(findInWeightWithBin(ledger.db, paramId(request)), 'in-weight');
         undoInWeight(ledger, inWeight.id, reader.ticked('bookShortfall'));
+        if (reader.raw('back') === 'teardown' && inWeight.item_id !== null) {
+          return `/items/${inWeight.item_id}/teardown?done=undone`;
+        }
         return reader.raw('back') === 'bin'
           ? `/bins/${encodeURIComponent(inWeight.bin_code)}?done=undone`
-          : `/weigh-in?${new URLSearchParams({ bin: inWeight.bin_code, done: String(inWeight.id) })}`;
+          : `/weigh-in?${new URLSearchParams({ bin: inWeight.bin_code, ...itemOf(inWeight), done: String(inWeight.id) })}`;
       },
       again(show, typed, problems) {
         const ledger = ledgerOf(request);
@@ -123,6 +136,7 @@ const weighInLists = ({ db }: Ledger): WeighInLists => ({
   containers: listContainers(db),
   scales: listScales(db),
   recent: recentInWeights(db, LAST_FIVE),
+  item: null,
 });
 
 /** The form as it opens: today, the bin asked for, and with it the container and the scale last used. */
@@ -132,8 +146,17 @@ const startingValues = ({ db, clock, settings }: Ledger, query: Typed, requestKe
   unit: settings.unit,
   scale: AS_USUAL,
   occurredOn: clock.today(),
+  // Without an item the bench is what it always was.
+  ...(idIn(query.item) === 0 ? {} : { item: String(idIn(query.item)) }),
   requestKey,
 });
+
+/** The item as the address keeps it: the next piece is most likely of the same one. */
+const itemOf = ({ item_id }: { item_id: number | null }): Typed => (item_id === null ? {} : { item: String(item_id) });
+
+/** The item that the next weighings come from; null for none, and for one that is not there. */
+const itemIn = ({ db }: Ledger, { item }: Typed): WeighInLists['item'] =>
+  (item === undefined || item === '' ? undefined : findItem(db, idIn(item))) ?? null;
 
 /** The weighing that the address says was written down or taken back a moment ago. */
 function justDone({ db }: Ledger, query: Typed): JustDone | null {
@@ -156,5 +179,6 @@ function typedOfInWeight({ db }: Ledger, id: number): Typed {
     occurredOn: inWeight.occurred_on,
     note: inWeight.note,
     isEstimate: inWeight.is_estimate === 1 ? '1' : '',
+    item: inWeight.item_id === null ? '' : String(inWeight.item_id),
   };
 }

@@ -4,6 +4,13 @@
 /** Addresses of the demo, by the route that answers them. */
 export const LOOKED_AT: Readonly<Record<string, readonly string[]>> = {
   '/': ['/'],
+  '/items': ['/items', '/items?status=waiting'],
+  '/items/new': ['/items/new'],
+  '/items/:id': ['/items/1'],
+  '/items/:id/edit': ['/items/1/edit'],
+  '/items/parts': ['/items/parts'],
+  '/items/:id/teardown': ['/items/1/teardown'],
+  '/items/:id/sales': ['/items/1/sales'],
   '/weigh-in': ['/weigh-in', '/weigh-in?bin=CU2', '/weigh-in?bin=CU2&done=3'],
   '/in-weights/:id/correction': ['/in-weights/3/correction'],
   '/bins/:code': ['/bins/CU2', '/bins/CW2', '/bins/PCB'],
@@ -83,6 +90,8 @@ export const REFUSED: Readonly<Record<string, number>> = {
   '/no-such-page': 404,
   '/bins/NOWHERE': 404,
   '/tickets/999': 404,
+  '/items/999999': 404,
+  '/items?from=never': 422,
   '/reports/shrinkage?from=never': 422,
   '/reports/scales?yard=999': 422,
 };

@@ -8,7 +8,7 @@ import { importFile } from '../../server/files/acts.ts';
 import { importKinds } from '../../server/files/imports/kinds.ts';
 import { recordBinTransfer, recordRecount, undoInWeight } from '../../server/ledger/acts.ts';
 import { day } from '../../server/units/day.ts';
-import { binId, lb, newLedger, weighIn } from '../helper.ts';
+import { binId, lb, newItem, newLedger, weighIn } from '../helper.ts';
 
 const folder = new URL('../published/worked/', import.meta.url);
 
@@ -26,6 +26,7 @@ function soldLedger(): Ledger {
   const [fromBinId, toBinId] = [binId(ledger, 'YB1'), binId(ledger, 'CU2')];
   recordBinTransfer(ledger, { ...on, fromBinId, toBinId, netTyped: '2', netUg: lb('2'), bookShortfall: false });
   keepPaper(ledger);
+  weighIn(ledger, 'YB1', '3', '2025-03-12', { itemId: newItem(ledger, 'tap') });
   return ledger;
 }
 
@@ -71,6 +72,7 @@ const WAYS: Record<string, string> = {
     'update transfer set mass_ug = mass_ug - 1 where reverses_id is not null',
   'every document moved the mass that it says':
     "update transfer set mass_ug = mass_ug + 1 where document_kind = 'recount'",
+  'every item gave what was weighed in from it': "update item set status = 'discarded', closed_on = picked_up_on",
   'every load is out, sold or back, and wholly so':
     "update balance set mass_ug = 5 where account_id = (select min(id) from account where kind = 'load')",
   'scale difference, deduction and sold add up to what was loaded':
@@ -83,7 +85,7 @@ const WAYS: Record<string, string> = {
     'update reconciliation_group set expected_minor = expected_minor + 1, paid_minor = paid_minor + 1 where group_no = 2',
   'the shares by grade add up to their groups': 'update reconciliation_share set paid_ug = paid_ug + 1',
   'the monthly sums are the sums of the shares': 'update sale_month set charges_minor = charges_minor + 1',
-  'every photo and paper belongs to a document': "update attachment set document_kind = 'item'",
+  'every photo and paper belongs to a document': "update attachment set document_kind = 'run'",
   'every photo and paper has the bytes that it says': "update attachment_bytes set bytes = x'25504446'",
   'nothing is taken back twice at once': "insert into quote_take_back (quote_id, recorded_at) values (1, ''), (1, '')",
   'the search has the words of every document': "update in_weight set note = 'something else' where id = 1",
@@ -118,6 +120,10 @@ describe('each check names what breaks it', () => {
     ['in-weight', "update transfer set mass_ug = mass_ug + 1 where document_kind = 'in_weight'"],
     ['load', "update transfer set mass_ug = mass_ug + 1 where document_kind = 'manifest_line'"],
     ['recount', "update transfer set mass_ug = mass_ug + 1 where document_kind = 'recount'"],
+    [
+      'item',
+      "update account set item_id = 2 where item_id = 1; insert into item select 2, item_kind_id, '', picked_up_on, got, '', '', 0, '', '', null, '', status, '', null, 0, recorded_at, null from item",
+    ],
   ])('a %s whose transfer is another mass is named', (what, sql) => {
     tamper(sql);
     const found = checkLedger(ledger).flatMap((check) => check.found);

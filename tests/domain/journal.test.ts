@@ -162,6 +162,7 @@ test('its head says the unit, the accounts and how names are written, and every 
     ;
     ; Mass:Bins:CODE, Mass:Loads:YARD:MANIFEST:LOAD  what is there now
     ; Mass:Outside                                   where material comes from, so it is negative
+    ; Mass:Items:NUMBER KIND                         what came out of an item, so it is negative too
     ; Mass:Sold, Deducted, Scale difference          where loads went, by the yards' tickets
     ; Mass:Count difference                          what recounts and loading found missing (positive) or found (negative)
     ;

@@ -21,7 +21,7 @@ import { returnLoad, undoLoading } from '../../server/tickets/acts.ts';
 import { takeTicketBack } from '../../server/tickets/take-back.ts';
 import { day } from '../../server/units/day.ts';
 import { massUg, NO_MASS } from '../../server/units/mass.ts';
-import { binId, lb, newBin, newItems, newLedger, setUpWorkedExample, weighIn } from '../helper.ts';
+import { binId, lb, newBin, newItem, newLedger, setUpWorkedExample, weighIn } from '../helper.ts';
 import { type Sale, sell } from '../sales.ts';
 
 let ledger: Ledger;
@@ -31,7 +31,7 @@ const [FIRST, SECOND] = [1, 2] as const;
 beforeEach(() => {
   ledger = newLedger();
   ({ yardId } = setUpWorkedExample(ledger));
-  newItems(ledger, 3);
+  for (const kind of ['washing machine', 'ceiling fan', 'tap']) newItem(ledger, kind);
 });
 
 const from = (itemId: number) => ({ itemId });

@@ -4,6 +4,7 @@ import { expect, test } from 'vitest';
 import { checkLedger } from '../../server/check/checks.ts';
 import type { Ledger } from '../../server/context.ts';
 import { putBack } from '../../server/history/acts.ts';
+import { closeItem, reopenItem } from '../../server/items/acts.ts';
 import { itemSharesOff, layersOff } from '../../server/layers/verify.ts';
 import {
   correctInWeight,
@@ -33,7 +34,7 @@ import { standingTicketsOf } from '../../server/tickets/queries.ts';
 import { letTicketStandAgain, takeTicketBack } from '../../server/tickets/take-back.ts';
 import { day } from '../../server/units/day.ts';
 import { massUg } from '../../server/units/mass.ts';
-import { newItems, newLedger, setUpWorkedExample } from '../helper.ts';
+import { newItem, newLedger, setUpWorkedExample } from '../helper.ts';
 
 // Mass is conserved under any sequence of acts: random acts with random figures on a real ledger, refusals included;
 // after every one of them the balances are recomputed from the transfers and the invariants of the model are looked at.
@@ -45,6 +46,7 @@ const pickBin = fc.integer({ min: 1, max: BINS });
 const pickMass = fc.integer({ min: 1, max: 60_000_000_000 });
 const pickDay = fc.integer({ min: 1, max: 20 }).map((n) => day(`2025-03-${String(n).padStart(2, '0')}`));
 const pickIndex = fc.nat(20);
+const pickItem = fc.integer({ min: 1, max: ITEMS });
 
 type Act = (ledger: Ledger, yardId: number) => void;
 const GRAMS = 1_000_000;
@@ -94,6 +96,21 @@ function ticketFor(ledger: Ledger, index: number, yardId: number, sizes: number[
 }
 
 const acts: fc.Arbitrary<Act> = fc.oneof(
+  fc.tuple(pickBin, pickMass, pickDay, pickItem, fc.option(pickIndex)).map(
+    ([bin, mass, on, itemId, id]): Act =>
+      (ledger) => {
+        const input = { ...weighing(bin, mass, on), itemId };
+        if (id === null) recordInWeight(ledger, input);
+        else correctInWeight(ledger, id, input, 'of an item', true);
+      },
+  ),
+  fc.tuple(pickItem, fc.constantFrom('waiting' as const, 'taken apart' as const, 'discarded' as const), pickDay).map(
+    ([id, status, closedOn]): Act =>
+      (ledger) => {
+        if (status === 'waiting') reopenItem(ledger, id);
+        else closeItem(ledger, id, { status, depth: '', closedOn, disposalMinor: amountMinor(5) });
+      },
+  ),
   fc.tuple(pickBin, pickMass, pickDay).map(
     ([bin, mass, on]): Act =>
       (ledger) => {
@@ -300,7 +317,7 @@ test('mass is conserved under any sequence of acts', () => {
       const ledger = newLedger();
       const { yardId } = setUpWorkedExample(ledger);
       recordQuote(ledger, { yardId, gradeId: 1, price: '3.60', per: 'lb', seenOn: day('2025-03-01'), seenWhere: '' });
-      newItems(ledger, ITEMS);
+      for (const kind of ['tap', 'fan', 'tap']) newItem(ledger, kind);
       for (const bin of [1, 2, 3, 4, 5])
         recordInWeight(ledger, weighing(bin, 100_000_000_000 + bin, day('2025-03-01')));
       for (const binIds of [[1, 2], [3, 4], [5]]) {

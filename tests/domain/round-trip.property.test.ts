@@ -5,6 +5,7 @@ import type { Ledger } from '../../server/context.ts';
 import { importFile } from '../../server/files/acts.ts';
 import { findExport, writeExport } from '../../server/files/exports/names.ts';
 import { importKinds } from '../../server/files/imports/kinds.ts';
+import { closeItem, correctItem, kindNamed, pickUp, removeItem, reopenItem } from '../../server/items/acts.ts';
 import {
   correctInWeight,
   type InWeightInput,
@@ -320,6 +321,70 @@ const acts: fc.Arbitrary<Act> = fc.oneof(
   ),
 );
 
+const pickItem = fc.integer({ min: 1, max: 5 });
+const pickKind = fc.constantFrom('tap', '=fan', 'Ofen, "groß"', "'@box");
+const items: fc.Arbitrary<Act> = fc.oneof(
+  fc
+    .record({
+      kind: pickKind,
+      typed: fc.option(pickTyped),
+      unit: pickUnit,
+      pickedUpOn: pickDay,
+      got: fc.constantFrom('given' as const, 'found' as const, 'bought' as const),
+      text: pickNote,
+      cost: fc.integer({ min: 0, max: 5000 }).map(amountMinor),
+      isCorrection: fc.boolean(),
+      id: pickItem,
+    })
+    .map(
+      ({ kind, typed, unit, pickedUpOn, got, text, cost, isCorrection, id }): Act =>
+        (ledger) => {
+          const read = typed === null ? null : readWeight(typed, { unit, decimalMark: '.' });
+          const input = {
+            kindId: kindNamed(ledger, kind),
+            name: text.replace(/\s+/g, ' ').trim(),
+            pickedUpOn,
+            got,
+            source: text.replace(/\s+/g, ' ').trim(),
+            proof: text,
+            costMinor: cost,
+            weight: read?.ok ? read.value : null,
+            note: text,
+          };
+          if (isCorrection) correctItem(ledger, id, input);
+          else pickUp(ledger, input);
+        },
+    ),
+  fc.tuple(pickItem, weighing).map(
+    ([itemId, input]): Act =>
+      (ledger) => {
+        recordInWeight(ledger, { ...input, itemId });
+      },
+  ),
+  fc
+    .tuple(
+      pickItem,
+      fc.constantFrom('taken apart' as const, 'as is' as const, 'sold whole' as const, 'discarded' as const),
+      pickDay,
+    )
+    .map(
+      ([id, status, closedOn]): Act =>
+        (ledger) =>
+          closeItem(ledger, id, { status, depth: 'fine', closedOn, disposalMinor: amountMinor(id * 7) }),
+    ),
+  pickItem.map(
+    (id): Act =>
+      (ledger) =>
+        reopenItem(ledger, id),
+  ),
+  pickItem.map(
+    (id): Act =>
+      (ledger) =>
+        removeItem(ledger, id),
+  ),
+);
+const anything: fc.Arbitrary<Act> = fc.oneof({ weight: 3, arbitrary: acts }, { weight: 1, arbitrary: items });
+
 function begin(): Ledger {
   const ledger = newLedger();
   setUpWorkedExample(ledger);
@@ -354,7 +419,7 @@ const broken = (ledger: Ledger) => checkLedger(ledger).filter(({ found }) => fou
 
 test('export, import into an empty ledger, export: byte for byte the same, whatever happened before', () => {
   fc.assert(
-    fc.property(fc.array(acts, { minLength: 5, maxLength: 45 }), (sequence) => {
+    fc.property(fc.array(anything, { minLength: 5, maxLength: 45 }), (sequence) => {
       const ledger = begin();
       for (const act of sequence) {
         try {
@@ -386,8 +451,10 @@ test('the sequences do reach the trouble they are meant for', () => {
     totals: 0,
     checks: 0,
     yardScales: 0,
+    items: 0,
+    ofItems: 0,
   };
-  for (const sequence of fc.sample(fc.array(acts, { minLength: 30, maxLength: 45 }), { numRuns: 40, seed: 7 })) {
+  for (const sequence of fc.sample(fc.array(anything, { minLength: 40, maxLength: 60 }), { numRuns: 40, seed: 7 })) {
     const ledger = begin();
     for (const act of sequence) {
       try {
@@ -405,6 +472,8 @@ test('the sequences do reach the trouble they are meant for', () => {
     seen.totals += rows('ticket-totals');
     seen.checks += rows('scale-checks');
     seen.yardScales += rows('yard-scales');
+    seen.items += rows('items');
+    seen.ofItems += count('in_weight where item_id is not null');
     seen.loads += rows('loads');
     seen.none += (files.get('loads') ?? '').split(',none,').length - 1;
     seen.doubled += (files.get('ticket-lines') ?? '').split(' (2)').length - 1;

@@ -81,6 +81,8 @@ interface MassRow {
   kind: string;
   bin_id: number | null;
   code: string | null;
+  item_id: number | null;
+  item_kind: string | null;
   yard: string | null;
   yard_id: number | null;
   number: string | null;
@@ -96,10 +98,11 @@ interface MassRow {
 const massRows = ({ db }: Ledger): MassRow[] =>
   db.sqlite
     .prepare(
-      `select account.kind, bin.id as bin_id, bin.code, yard.name as yard, yard.id as yard_id, manifest.number,
+      `select account.kind, bin.id as bin_id, bin.code, account.item_id, item_kind.name as item_kind, yard.name as yard, yard.id as yard_id, manifest.number,
           manifest.id as manifest_id, manifest_line.label, manifest_line.id as line_id, grade.name as grade,
           grade.id as grade_id, balance.mass_ug
         from balance join account on account.id = balance.account_id join grade on grade.id = balance.grade_id
+          left join item on item.id = account.item_id left join item_kind on item_kind.id = item.item_kind_id
           left join bin on bin.id = account.bin_id left join manifest_line on manifest_line.id = account.manifest_line_id
           left join manifest on manifest.id = manifest_line.manifest_id left join yard on yard.id = manifest.yard_id
         where balance.mass_ug <> 0`,
@@ -108,6 +111,7 @@ const massRows = ({ db }: Ledger): MassRow[] =>
 
 function accountOf(row: MassRow): string[] {
   if (row.kind === 'bin') return ['Bins', shownName(row.code ?? '', row.bin_id ?? 0)];
+  if (row.kind === 'item') return ['Items', shownName(`${row.item_id} ${row.item_kind}`, row.item_id ?? 0)];
   if (row.kind !== 'load') return [KINDS[row.kind] ?? ''];
   const manifest = shownName(row.number ?? '', row.manifest_id ?? 0);
   return ['Loads', shownName(row.yard ?? '', row.yard_id ?? 0), manifest, shownName(row.label ?? '', row.line_id ?? 0)];

@@ -5,11 +5,13 @@ import { keepFiles, takeOff } from '../../server/attachments/acts.ts';
 import { checkLedger, checks } from '../../server/check/checks.ts';
 import { type Ledger, openLedger } from '../../server/context.ts';
 import { Db } from '../../server/db/database.ts';
+import { closeItem } from '../../server/items/acts.ts';
 import { saveItemKind } from '../../server/items/kind-acts.ts';
 import { recordBinTransfer, recordRecount } from '../../server/ledger/acts.ts';
 import { draftManifest, setDraftAside } from '../../server/manifests/acts.ts';
 import { loadManifest } from '../../server/manifests/loading.ts';
 import { loadsOf } from '../../server/manifests/queries.ts';
+import { NO_MONEY } from '../../server/money/money.ts';
 import { takeQuoteBack } from '../../server/prices/acts.ts';
 import { recordCheck } from '../../server/scales/acts.ts';
 import { closeBin, saveContainer, saveGrade, saveScale, saveYardScale } from '../../server/setup/acts.ts';
@@ -24,6 +26,7 @@ import {
   lb,
   newApp,
   newBin,
+  newItem,
   newLedger,
   newYard,
   OWN_FIELDS,
@@ -33,6 +36,7 @@ import {
   weighIn,
 } from '../helper.ts';
 import { ticketOf } from '../sales.ts';
+import { fillTeardown, type TeardownIds, teardownAddresses, teardownForms } from '../teardown-forms.ts';
 import { loadWorkedManifest } from '../worked.ts';
 
 // Every form of the app, every field of it, everything that a field can get: no fault, nothing lost, nothing by halves.
@@ -69,7 +73,16 @@ interface Form {
 let ledger: Ledger;
 let app: FastifyInstance;
 let image: Buffer;
-let ids: { load: number; returned: number; draftLine: number; inWeight: number; yard: number; brass: number };
+let ids: {
+  item: number;
+  load: number;
+  returned: number;
+  draftLine: number;
+  inWeight: number;
+  yard: number;
+  brass: number;
+};
+let torn: TeardownIds;
 
 /** A ledger with a manifest that is partly sold, a draft, a ticket, a recount, a move, a closed and an empty bin. */
 function fillLedger(): void {
@@ -137,8 +150,12 @@ function fillLedger(): void {
   const mistaken = { yardId, number: '70013', on: '2025-03-08', loads: [], lines: [wire] };
   takeTicketBack(ledger, recordTicket(ledger, ticketOf(ledger, mistaken, manifestId)), 'of another yard');
   takeQuoteBack(ledger, 2);
+  const item = newItem(ledger, 'tap');
+  const end = { status: 'taken apart', depth: 'coarse', disposalMinor: NO_MONEY } as const;
+  closeItem(ledger, newItem(ledger, 'fan'), { ...end, closedOn: day('2025-03-10') });
+  torn = fillTeardown(ledger);
   addUnused();
-  ids = { load: load?.id ?? 0, returned: returned?.id ?? 0, draftLine, inWeight, yard: yardId, brass };
+  ids = { item, load: load?.id ?? 0, returned: returned?.id ?? 0, draftLine, inWeight, yard: yardId, brass };
 }
 
 /** A grade, a container and a scale that nothing uses; the newest line of the trail is about the last of them. */
@@ -174,7 +191,7 @@ afterAll(async () => {
 const newestLine = () => ledger.db.sqlite.prepare('select max(id) from event').pluck().get() as number;
 
 function formsOfTheApp(): Form[] {
-  const { yard, brass, load, returned, draftLine, inWeight } = ids;
+  const { yard, brass, load, returned, draftLine, inWeight, item } = ids;
   const copper = String(gradeId(ledger, 'No. 2 copper'));
   const weighing = {
     bin: 'CU2',
@@ -186,12 +203,13 @@ function formsOfTheApp(): Form[] {
     occurredOn: '2025-03-19',
     isEstimate: '',
     note: 'from a fan',
+    item: String(item),
   };
   const weighingRules = {
     figures: ['gross', 'tare'],
     days: ['occurredOn'],
     units: ['unit'],
-    chosen: ['bin', 'container', 'scale'],
+    chosen: ['bin', 'container', 'scale', 'item'],
     unseen: ['isEstimate', 'bookShortfall'],
   };
   const counted = { net: '20', unit: 'lb', occurredOn: '2025-03-19', note: 'after rain' };
@@ -319,7 +337,50 @@ function formsOfTheApp(): Form[] {
     [`price-${brass}`]: '2.50',
     [`per-${brass}`]: 'lb',
   };
+  const pickUp = {
+    kind: '1',
+    newKind: '',
+    weight: '25.4',
+    unit: 'lb',
+    got: 'bought',
+    cost: '12.50',
+    source: 'a neighbour',
+    pickedUpOn: '2025-03-02',
+    proof: 'a note of theirs',
+    name: 'white',
+    note: 'lid cracked',
+  };
+  const pickUpRules = { figures: ['weight', 'cost'], days: ['pickedUpOn'], units: ['unit'], chosen: ['kind', 'got'] };
+  const thrownAway = { disposal: '5', closedOn: '2025-03-19' };
   return [
+    { route: '/items', url: '/items', good: pickUp, ...pickUpRules },
+    {
+      route: '/items/:id/corrections',
+      url: `/items/${item + 1}/corrections`,
+      good: { ...pickUp, ...thrownAway, depth: 'fine' },
+      ...pickUpRules,
+      figures: [...pickUpRules.figures, 'disposal'],
+      days: ['pickedUpOn', 'closedOn'],
+      chosen: ['kind', 'got', 'depth'],
+    },
+    { route: '/items/:id/removal', url: `/items/${item + 1}/removal`, good: {} },
+    {
+      route: '/items/:id/sale-as-is',
+      url: `/items/${item}/sale-as-is`,
+      good: { bin: 'FE1', closedOn: '2025-03-19' },
+      days: ['closedOn'],
+      chosen: ['bin'],
+    },
+    {
+      route: '/items/:id/discarding',
+      url: `/items/${item}/discarding`,
+      good: thrownAway,
+      figures: ['disposal'],
+      days: ['closedOn'],
+    },
+    { route: '/items/:id/reopening', url: `/items/${item + 1}/reopening`, good: {} },
+    { route: '/items/:id/photos', url: `/items/${item}/photos`, good: { caption: 'the receipt' }, status: 422 },
+    ...teardownForms(torn),
     { route: '/in-weights', url: '/in-weights', good: weighing, ...weighingRules },
     {
       route: '/in-weights/:id/undo',
@@ -675,6 +736,7 @@ test('no address and no filter is a fault, whatever it says', async () => {
   const addresses = texts.flatMap((text) => {
     const value = text.startsWith('%') ? text : encodeURIComponent(text);
     const queries = [
+      ...teardownAddresses(torn),
       ...['page', 'yard', 'grade', 'from', 'to', 'number', 'status'].map((name) => `/tickets?${name}=`),
       ...['page', 'yard', 'grade', 'from', 'to', 'number', 'status'].map((name) => `/manifests?${name}=`),
       ...['page', 'id', 'bin', 'from', 'to', 'device', 'text'].map((name) => `/in-weights?${name}=`),
@@ -687,7 +749,9 @@ test('no address and no filter is a fault, whatever it says', async () => {
         `/manifests/2/lines/${ids.draftLine}/understood?${name}-${ids.draftLine}=`,
         `/weigh-in/understood?bin=CU2&gross=5&${name}=`,
       ]),
-      ...['bin', 'scale', 'done'].map((name) => `/weigh-in?${name}=`),
+      ...['bin', 'scale', 'done', 'item'].map((name) => `/weigh-in?${name}=`),
+      ...['text', 'kind', 'status', 'got', 'source', 'from', 'to', 'page', 'removed'].map((name) => `/items?${name}=`),
+      ...['/items/', '/items/new?like=', '/items/1?photosPage=', '/items/1?done=', '/in-weights?item='],
       ...['photosPage', 'photosKept', 'photosKnown', 'photosOff'].map((name) => `/tickets/1?${name}=`),
       '/files/1?of=',
       ...['by', 'grade', 'yard', 'split', 'from', 'to', 'unit', 'page'].flatMap((name) => [

@@ -57,6 +57,7 @@ const WHAT_FOR: Record<AttachedTo, string> = {
   ticket: 'For example the yard’s ticket itself.',
   manifest: 'For example what was loaded, or the yard’s ticket before it is typed: it then stands beside the form.',
   bin: 'For example proof of where the material came from.',
+  item: 'For example the thing as it stood there, a receipt, or a note from whoever gave it.',
 };
 
 /** Folded away unless it came back with something to put right. The files come last: the fields are read before them. */

@@ -41,7 +41,7 @@ const examples = (
 
 const nothing = (asked: string): SafeHtml => html`<p>Nothing was found for <q>${asked}</q>.</p>
 <p class="hint">Looked through: the codes and names of bins, grades, yards, containers, scales and kinds of items; the numbers, lines and notes of
-  tickets and manifests; the notes of weighings, recounts, moves and checks; days and totals. Fewer or shorter words find more.</p>`;
+  tickets and manifests; what was said of items; the notes of weighings, recounts, moves and checks; days and totals. Fewer or shorter words find more.</p>`;
 
 function groupSection({ words, asked }: Found, { key, title, hits, more }: FoundGroup, isAlone: boolean): SafeHtml {
   // What is found as a number or a day is that as a whole; there is nothing to mark in it.

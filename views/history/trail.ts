@@ -41,6 +41,7 @@ ${newerAndOlder(parts, 'lines')}`,
 }
 
 const KIND_NAMES: Record<keyof typeof actKinds, string> = {
+  items: 'Items',
   weighings: 'Weighings',
   bins: 'Bins, recounts, moves',
   prices: 'Prices',

@@ -1,3 +1,4 @@
+import { itemName } from '../../server/items/compute.ts';
 import type { BinLedgerRow, LedgerDocument } from '../../server/ledger/bin-ledger.ts';
 import type { ledgerKinds } from '../../server/ledger/compute.ts';
 import type { BinOnHand, InWeight } from '../../server/ledger/queries.ts';
@@ -157,8 +158,11 @@ function asWeighed(show: Show, inWeight: InWeight): SafeHtml {
   const { unit, note, is_estimate } = inWeight;
   const gross = show.typedWeight(inWeight.gross_typed, unit, inWeight.gross_ug);
   const sum = `${gross} − ${show.typedWeight(inWeight.tare_typed, unit, inWeight.tare_ug)}`;
-  return html` <small>${sum}${is_estimate ? ', an estimate' : ''}${note === '' ? '' : ` · ${note}`}</small>`;
+  return html` <small>${sum}${is_estimate ? ', an estimate' : ''}${note === '' ? '' : ` · ${note}`}${fromItem(inWeight)}</small>`;
 }
+
+const fromItem = ({ item_id: id }: InWeight): SafeHtml | null =>
+  id === null ? null : html` · from <a href="/items/${id}">${itemName(id)}</a>`;
 
 function putRight(bin: BinOnHand, line: BinLedgerRow): SafeHtml | null {
   if (line.document_kind === 'in_weight')

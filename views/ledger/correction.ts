@@ -22,6 +22,7 @@ export function correctionPage(show: Show, inWeight: RecentInWeight, lists: Weig
   ${containerAndTare(containerChoices(show, lists.containers), state)}
   <output id="understood" class="understood" aria-live="polite"></output>
   ${moreFields(lists, state)}
+  ${textField({ name: 'item', label: 'From item', hint: 'The number of the item that it came from; empty for none.' }, state)}
   ${textField({ name: 'reason', label: 'Why', hint: 'For example: read the wrong line, wrong bin.' }, state)}
   ${state.problems.bookShortfall === undefined && !state.typed.bookShortfall ? null : shortfallTick(state)}
   <p class="acts"><button class="primary">Save the correction</button>

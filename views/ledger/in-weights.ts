@@ -1,3 +1,4 @@
+import { itemName } from '../../server/items/compute.ts';
 import type { BinOnHand, RecentInWeight } from '../../server/ledger/queries.ts';
 import type { ListAddresses } from '../../server/web.ts';
 import { choiceField, dayField, type FormState, textField } from '../common/form.ts';
@@ -34,6 +35,7 @@ function filters({ bins, devices, state }: InWeightListParts): SafeHtml {
   ${dayField({ name: 'from', label: 'From' }, state)}
   ${dayField({ name: 'to', label: 'To' }, state)}
   ${textField({ name: 'text', label: 'Words of its note' }, state)}
+  ${textField({ name: 'item', label: 'From item' }, state)}
   ${deviceChoices.length < 2 ? null : choiceField({ name: 'device', label: 'Device', choices: deviceChoices, none: 'Every device' }, state)}
   <button>Show</button>
 </form>`;
@@ -48,6 +50,9 @@ const inWeightTable = (
 <tbody>${inWeights.map((inWeight) => inWeightRow(show, inWeight))}</tbody>
 </table></div>`;
 
+const fromItem = ({ item_id: id }: RecentInWeight): SafeHtml | null =>
+  id === null ? null : html`<small class="below">from <a href="/items/${id}">${itemName(id)}</a></small>`;
+
 function inWeightRow(show: Show, inWeight: RecentInWeight): SafeHtml {
   const { id, unit, note, correction_reason: reason, bin_code: code } = inWeight;
   const gross = show.typedWeight(inWeight.gross_typed, unit, inWeight.gross_ug);
@@ -56,7 +61,7 @@ function inWeightRow(show: Show, inWeight: RecentInWeight): SafeHtml {
   const isGone = inWeight.is_undone === 1;
   return html`<tr class="${isGone ? 'undone' : ''}">
   <td class="day" data-label="Day">${show.day(inWeight.occurred_on)}</td>
-  <td data-label="Bin"><span><a class="code" href="/bins/${encodeURIComponent(code)}">${code}</a> ${inWeight.grade_name}</span></td>
+  <td data-label="Bin"><span><a class="code" href="/bins/${encodeURIComponent(code)}">${code}</a> ${inWeight.grade_name}${fromItem(inWeight)}</span></td>
   <td class="figure" data-label="Net"><b>${show.weight(inWeight.net_ug, unit)}</b></td>
   <td class="wordy" data-label="As weighed"><span>${gross} − ${tare}<small class="below">${said.filter((text) => text !== '').join(' · ')}</small></span></td>
   <td data-label="Put right">${

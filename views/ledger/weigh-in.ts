@@ -1,3 +1,4 @@
+import { itemName } from '../../server/items/compute.ts';
 import type { RecentInWeight } from '../../server/ledger/queries.ts';
 import { containerChoices } from '../common/containers.ts';
 import { type FormState, hiddenField, problemSummary, requestKeyField, tickField } from '../common/form.ts';
@@ -32,6 +33,7 @@ function bench(show: Show, lists: WeighInLists, typed: FormState): SafeHtml {
   return html`<form method="post" action="/in-weights" class="bench" data-till>
   ${problemSummary(state)}
   ${requestKeyField(state)}
+  ${fromItem(lists.item, state)}
   ${binPicker(lists.bins, state)}
   ${readingField(state, isReady)}
   <output id="understood" class="understood" aria-live="polite" ${hasProblems(state) ? null : ASK_AT_ONCE}></output>
@@ -43,6 +45,22 @@ function bench(show: Show, lists: WeighInLists, typed: FormState): SafeHtml {
     ${moreFields(lists, state)}
   </details>
 </form>`;
+}
+
+/** The item that this and the next weighings come from, with the way to drop it; nothing of it without one. */
+function fromItem(item: WeighInLists['item'], { typed, problems }: FormState): SafeHtml | null {
+  if (!typed.item) return null;
+  const bin = typed.bin ? `?bin=${encodeURIComponent(typed.bin)}` : '';
+  const name =
+    item === null
+      ? html`No item has the number ${typed.item.slice(0, 40)}`
+      : html`From <a href="/items/${item.id}">${itemName(item.id)}</a>, ${item.kind_name}`;
+  const problem = problems.item ?? (item === null ? 'Drop it, or look for it under Items.' : undefined);
+  return html`<div class="field ${problem === undefined ? '' : 'has-problem'}" id="f-item" tabindex="-1">
+  <p class="from-item">${name} <a class="button quiet" href="/weigh-in${bin}">Not from it</a></p>
+  ${hiddenField('item', typed.item)}
+  ${problem === undefined ? null : html`<p class="problem">${problem}</p>`}
+</div>`;
 }
 
 /** With one bin there is nothing to choose. */
@@ -70,7 +88,7 @@ function lastFive(show: Show, recent: readonly RecentInWeight[]): SafeHtml | nul
 <ul class="rows">${recent.map(
     (inWeight) => html`<li class="${inWeight.is_undone ? 'undone' : ''}">
   <span class="row-main"><b>${show.weight(inWeight.net_ug, inWeight.unit)}</b> ${inWeight.bin_code}
-    <small>${inWeight.grade_name}, ${show.day(inWeight.occurred_on)}${inWeight.is_undone ? ', taken back' : ''}</small></span>
+    <small>${inWeight.grade_name}, ${show.day(inWeight.occurred_on)}${inWeight.item_id === null ? '' : `, from ${itemName(inWeight.item_id)}`}${inWeight.is_undone ? ', taken back' : ''}</small></span>
   ${inWeight.is_undone ? null : undoForm(inWeight)}
 </li>`,
   )}</ul>

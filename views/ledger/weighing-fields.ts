@@ -17,6 +17,8 @@ export interface WeighInLists {
   containers: Container[];
   scales: Scale[];
   recent: RecentInWeight[];
+  /** The item that is being taken apart; null for material of none. */
+  item: { id: number; kind_name: string } | null;
 }
 
 const ASK = html`hx-get="/weigh-in/understood" hx-include="closest form" hx-target="#understood"`;

@@ -17,7 +17,7 @@ export const inWeights = exportFile({
   name: 'in-weights',
   sentence: 'Weighings that stand, each in the unit it was typed in. What was taken back or corrected is left out.',
   columns: ['occurred_on', 'bin', 'gross', 'tare', 'unit', 'scale', 'item', 'note'],
-  texts: ['bin', 'scale', 'item', 'note'],
+  texts: ['bin', 'scale', 'note'],
   *rows({ db }, { unit }) {
     for (const inWeight of standingInWeights(db)) {
       yield {
@@ -25,7 +25,7 @@ export const inWeights = exportFile({
         bin: inWeight.bin_code,
         ...weights(inWeight, unit),
         scale: inWeight.scale_name ?? '',
-        item: '',
+        item: inWeight.item_id === null ? '' : String(inWeight.item_id),
         note: inWeight.note,
       };
     }

@@ -3,6 +3,7 @@ import { Reader, type Typed } from '../../reading.ts';
 import { neutralise, writeCsvLines } from '../csv.ts';
 import type { ExportFile } from './export.ts';
 import { inWeights } from './in-weights.ts';
+import { itemKinds, items } from './items.ts';
 import { loads } from './loads.ts';
 import { onHand } from './on-hand.ts';
 import { reconciliation } from './reconciliation.ts';
@@ -20,6 +21,8 @@ export const ledgerExports: readonly ExportFile[] = [
   scales,
   scaleChecks,
   quotes,
+  itemKinds,
+  items,
   inWeights,
   loads,
   ticketLines,

@@ -1,6 +1,7 @@
 import type { Ledger } from '../../context.ts';
 import type { Db } from '../../db/database.ts';
 import { recordInWeight } from '../../ledger/acts.ts';
+import { readItemNumber } from '../../ledger/forms.ts';
 import { type BinOnHand, findBinByCode, standingReadings } from '../../ledger/queries.ts';
 import type { Reader } from '../../reading.ts';
 import { findScaleByName, type Scale } from '../../setup/queries.ts';
@@ -32,9 +33,6 @@ function readRow(ledger: Ledger, reader: Reader, named: Named) {
   const unit = reader.massUnit('unit');
   const gross = reader.weight('gross', { unit, what: 'reading' });
   const tare = reader.optionalWeight('tare', { unit, zeroAllowed: true, what: 'tare' });
-  if (reader.raw('item') !== '') {
-    reader.problem('item', 'Items cannot be imported yet. Leave this cell empty, or put the item into the note.');
-  }
   return {
     bin,
     unit,
@@ -43,6 +41,7 @@ function readRow(ledger: Ledger, reader: Reader, named: Named) {
     scaleId: readScaleId(ledger, reader, named),
     occurredOn: reader.day('occurred_on'),
     note: reader.note('note'),
+    itemId: readItemNumber(reader),
   };
 }
 
@@ -88,7 +87,8 @@ function enter(ledger: Ledger, { bin, gross, tare, ...row }: ReadInWeight): void
 
 export const inWeights: ImportKind = {
   name: 'in-weights',
-  sentence: 'Weighings into the bins: gross and tare in the unit of their row. The column item stays empty for now.',
+  sentence:
+    'Weighings into the bins: gross and tare in the unit of their row. The column item is the number of the item they came from; it may be empty.',
   columns: ['occurred_on', 'bin', 'gross', 'tare', 'unit', 'scale', 'item', 'note'],
   optional: ['tare', 'scale', 'item', 'note'],
   words: ['in-weight', 'in-weights'],

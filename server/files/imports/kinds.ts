@@ -1,6 +1,8 @@
 import { bins } from './bins.ts';
 import { grades } from './grades.ts';
 import { inWeights } from './in-weights.ts';
+import { itemKinds } from './item-kinds.ts';
+import { items } from './items.ts';
 import { loads } from './loads.ts';
 import { quotes } from './quotes.ts';
 import type { ImportKind } from './rows.ts';
@@ -19,6 +21,8 @@ export const importKinds: readonly ImportKind[] = [
   scales,
   scaleChecks,
   quotes,
+  itemKinds,
+  items,
   inWeights,
   loads,
   ticketLines,

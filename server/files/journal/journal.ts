@@ -36,8 +36,7 @@ interface Snapshot {
   tickets: JournalTicket[];
 }
 
-const KINDS: Record<Exclude<AccountKind, 'bin' | 'load'>, string> = {
-  item: 'Items',
+const KINDS: Record<Exclude<AccountKind, 'bin' | 'load' | 'item'>, string> = {
   outside: 'Outside',
   sold: 'Sold',
   deducted: 'Deducted',
@@ -101,8 +100,13 @@ function unitOf({ settings }: Ledger, typed: Typed): JournalUnit {
 
 function takeSnapshot({ db }: Ledger, unit: JournalUnit): Snapshot {
   const grades = new Map(listGrades(db).map(({ id, name }) => [id, nameIn(name, id)]));
-  const accountName = ({ kind, bin_id, code }: ReturnType<typeof accountsButLoads>[number]): string =>
-    kind === 'bin' ? `Mass:Bins:${nameIn(code ?? '', bin_id ?? 0)}` : `Mass:${KINDS[kind as keyof typeof KINDS]}`;
+  const accountName = (account: ReturnType<typeof accountsButLoads>[number]): string => {
+    const { kind, bin_id, code, item_id, item_kind } = account;
+    if (kind === 'bin') return `Mass:Bins:${nameIn(code ?? '', bin_id ?? 0)}`;
+    // The number comes first: by it an item is told from others of its kind, whatever they are called.
+    if (kind === 'item') return `Mass:Items:${nameIn(`${item_id} ${item_kind}`, item_id ?? 0)}`;
+    return `Mass:${KINDS[kind as keyof typeof KINDS]}`;
+  };
   return {
     unit,
     accounts: new Map(accountsButLoads(db).map((account) => [account.id, accountName(account)])),

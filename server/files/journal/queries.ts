@@ -8,12 +8,14 @@ import type { PaidBy } from '../../tickets/table.ts';
 import type { Day } from '../../units/day.ts';
 import type { MassUg } from '../../units/mass.ts';
 
-/** An account that is not a load's; those of bins have a code. */
+/** An account that is not a load's; those of bins have a code, those of items a kind. */
 export interface JournalAccount {
   id: number;
   kind: AccountKind;
   bin_id: number | null;
   code: string | null;
+  item_id: number | null;
+  item_kind: string | null;
 }
 
 export const accountsButLoads = (db: Db): JournalAccount[] =>
@@ -21,7 +23,10 @@ export const accountsButLoads = (db: Db): JournalAccount[] =>
     build
       .selectFrom('account')
       .leftJoin('bin', 'bin.id', 'account.bin_id')
+      .leftJoin('item', 'item.id', 'account.item_id')
+      .leftJoin('item_kind', 'item_kind.id', 'item.item_kind_id')
       .select(['account.id', 'account.kind', 'account.bin_id', 'bin.code'])
+      .select(['account.item_id', 'item_kind.name as item_kind'])
       .where('account.kind', '<>', 'load')
       .orderBy('account.id'),
   );

@@ -1,0 +1,47 @@
+import type { FastifyRequest } from 'fastify';
+import type { PhotosParts } from '../../views/attachments/section.ts';
+import type { ItemPageParts } from '../../views/items/item.ts';
+import { type PhotoPage, photosOf } from '../attachments/taking.ts';
+import type { Ledger } from '../context.ts';
+import { listBinsOnHand } from '../ledger/queries.ts';
+import type { Typed } from '../reading.ts';
+import { newRequestKey } from '../request-key.ts';
+import { ledgerOf, mustFind, paramId } from '../web.ts';
+import { findItemKind } from './kind-queries.ts';
+import { findItem, type ItemOfKind, inWeightsOfItem } from './queries.ts';
+
+/** So many weighings stand on an item's page. */
+const MOST_IN_WEIGHTS = 100;
+
+/** The item that an address names. */
+export const itemOf = (request: FastifyRequest): ItemOfKind =>
+  mustFind(findItem(ledgerOf(request).db, paramId(request)), 'item');
+
+export const photoPageOf = ({ id }: ItemOfKind): PhotoPage => ({
+  documents: { kind: 'item', ids: [id] },
+  path: `/items/${id}`,
+});
+
+/** What an item's page shows; also for a form of it that came back with problems. */
+export function readItemPage(
+  { db, clock }: Ledger,
+  item: ItemOfKind,
+  query: Typed,
+  photos: PhotosParts = photosOf(db, photoPageOf(item), query),
+): ItemPageParts {
+  const weighed = inWeightsOfItem(db, item.id, MOST_IN_WEIGHTS + 1);
+  const kind = findItemKind(db, item.item_kind_id);
+  const gradeId = kind?.as_is_grade_id ?? null;
+  const bins = listBinsOnHand(db);
+  const own = bins.filter((bin) => bin.grade_id === gradeId);
+  return {
+    item,
+    inWeights: weighed.slice(0, MOST_IN_WEIGHTS),
+    hasMoreInWeights: weighed.length > MOST_IN_WEIGHTS,
+    wholeBins: [...own, ...bins.filter((bin) => bin.grade_id !== gradeId)],
+    asIsGrade: kind?.as_is_grade_name ?? null,
+    photos,
+    done: query.done ?? '',
+    starting: { bin: own[0]?.code ?? '', closedOn: clock.today(), requestKey: newRequestKey() },
+  };
+}
