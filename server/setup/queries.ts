@@ -82,7 +82,9 @@ export function hasAmounts(db: Db): boolean {
     build
       .selectFrom('item')
       .select('id')
-      .where((item) => item.or([item('cost_minor', '>', 0 as AmountMinor), item('disposal_minor', '>', 0 as AmountMinor)]))
+      .where((item) =>
+        item.or([item('cost_minor', '>', 0 as AmountMinor), item('disposal_minor', '>', 0 as AmountMinor)]),
+      )
       .limit(1),
   );
   return [quote, ticketLine, total, priced, sale, paidFor].some((row) => row !== undefined);
