@@ -78,9 +78,10 @@ export function minutesEdge(
   wage: Decimal | null,
 ): MinutesEdge | null {
   const next = ranked.find(({ option }) => option.key !== own.option.key);
+  if (next === undefined) return null;
   const { money } = own.option;
-  if (!next || money === null) return null;
-  if (wage !== null && wage.gt(0)) {
+  if (money === null) return null;
+  if (wage?.gt(0)) {
     const at = money.minus(next.value).times(60).div(wage);
     return at.gt(0) ? { at, with: next.option.key, by: 'wage' } : null;
   }

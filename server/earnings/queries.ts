@@ -103,10 +103,14 @@ export interface WorthKind {
   name: string;
   as_is_grade_id: number | null;
   rule_minutes: string;
+  /** Keys of its cautions, joined by commas; '' for none of its own. */
+  cautions: string;
 }
 
 export const listWorthKinds = (db: Db): WorthKind[] =>
-  db.many(sql<WorthKind>`select id, name, as_is_grade_id, rule_minutes from item_kind order by name collate nocase`);
+  db.many(
+    sql<WorthKind>`select id, name, as_is_grade_id, rule_minutes, cautions from item_kind order by name collate nocase`,
+  );
 
 export const ruleYields = (db: Db, kindId: number): { grade_id: number; percent: string }[] =>
   db.many(sql<{ grade_id: number; percent: string }>`

@@ -17,6 +17,7 @@ export const answerSection = (
 ): SafeHtml => html`<section class="answer" aria-label="Answer">
 ${sentence(show, parts)}
 ${parts.answer.edges === null ? null : edgesSaid(show, parts.answer.edges, parts.wage)}
+${beforeHand(parts)}
 </section>
 ${optionTable(show, parts)}
 ${parts.answer.options.map((option) => yieldTable(show, parts, option))}
@@ -38,6 +39,13 @@ function sentence(show: Show, { answer, wage }: AnswerParts): SafeHtml {
 ${isRule(option) ? html`<p>${RULE_NOTE}: none of this kind was taken apart and weighed here yet.</p>` : null}
 ${isClose ? html`<p>It is close: past teardowns differ so much that it may well be the other way round.</p>` : null}`;
 }
+
+/** Money is not what comes first. */
+const beforeHand = ({
+  kind,
+}: AnswerParts): SafeHtml => html`<p>This is about money and time only. Local codes and licensed
+  practice go first${kind === null || kind.cautions === '' ? '' : ', and this kind has cautions of its own'}:
+  <a href="/setup/cautions">read the cautions</a> before taking anything apart.</p>`;
 
 function bringsSaid(show: Show, option: Option): string {
   const { money, minutes } = option;
@@ -148,7 +156,7 @@ function yieldTable(show: Show, { gradeNames }: AnswerParts, option: Option): Sa
   const { learned } = option;
   const from =
     learned === null
-      ? 'Shares by rule of thumb: estimates, nothing was weighed.'
+      ? 'Shares by rule of thumb: estimates, nothing was weighed. What the rule does not name counts as waste.'
       : `From ${countOf(learned.count, 'finished teardown')}${learned.count < 3 ? ': too few to say how far they spread' : ''}.`;
   return titledTable({
     id: `gives-${option.key}`,

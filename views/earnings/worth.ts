@@ -72,6 +72,7 @@ function questionForm(show: Show, { state, item, kinds, sales }: WorthPage): Saf
   ${numberField({ name: 'weight', label: `Whole weight, in ${unit}`, letters: true, hint: 'Another unit can stand behind it: 5.2 kg.' }, state)}
   <h3>If it is sold whole</h3>
   ${salesSaid(show, sales)}
+  <p class="hint">Reckoned as price times chance, less fees and postage in full.</p>
   <div class="pair">${numberField({ name: 'price', label: `Price, in ${currency}`, hint: 'Empty: not compared.' }, state)}
   ${numberField({ name: 'chance', label: 'Chance that it sells, in percent' }, state)}</div>
   <div class="pair">${numberField({ name: 'fees', label: 'Fees' }, state)}
