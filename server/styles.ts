@@ -12,6 +12,7 @@ const PARTS = [
   'manifests',
   'tickets',
   'reports',
+  'earnings',
   'cards',
   'charts',
   'files',

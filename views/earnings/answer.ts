@@ -4,7 +4,6 @@ import { optionPerHour } from '../../server/earnings/worth.ts';
 import { Decimal } from '../../server/units/decimal.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
-import { titledTable } from '../reports/filters.ts';
 import { countOf, doing, likelySaid, major, majorRange, minutesSaid, optionName } from './words.ts';
 import type { WorthPage } from './worth.ts';
 
@@ -94,8 +93,22 @@ function priceSaid(show: Show, name: string, { price, dearest }: TeardownEdges):
   return html`${name} is worth it while ${grade.gradeName} is quoted ${low}${low && high ? ' and ' : ''}${high} ${today}; else ${other}.`;
 }
 
+interface StackedTable {
+  id: string;
+  title: string;
+  hint: string;
+  content: SafeHtml;
+}
+
+/** A table under its heading, on a phone a card for each row. */
+const stackedTable = ({ id, title, hint, content }: StackedTable): SafeHtml => html`<h2 id="${id}">${title}</h2>
+<p class="hint">${hint}</p>
+<div class="scroll" role="region" aria-labelledby="${id}" tabindex="0"><table class="stack" aria-labelledby="${id}">
+${content}
+</table></div>`;
+
 function optionTable(show: Show, { answer, wage }: AnswerParts): SafeHtml {
-  return titledTable({
+  return stackedTable({
     id: 'options',
     title: 'Side by side',
     hint: 'At today’s best quotes times the share of quotes that was realised so far.',
@@ -108,18 +121,18 @@ function optionTable(show: Show, { answer, wage }: AnswerParts): SafeHtml {
 
 function optionRow(show: Show, option: Option, wage: Decimal | null): SafeHtml {
   const { money, minutes, range, hourRange } = option;
-  const name = html`<td>${optionName(option)}${isRule(option) && money !== null ? html` ${RULE_NOTE}` : null}</td>`;
+  const name = html`<td class="name">${optionName(option)}${isRule(option) && money !== null ? html` ${RULE_NOTE}` : null}</td>`;
   if (money === null) {
-    return html`<tr>${name}<td colspan="${wage === null ? 3 : 4}"><span class="hint">${missingSaid(option)}</span></td></tr>`;
+    return html`<tr>${name}<td colspan="${wage === null ? 3 : 4}" data-label=""><span class="hint">${missingSaid(option)}</span></td></tr>`;
   }
   const perHour = optionPerHour(option);
   const between = (low: number, high: number) => html`<small>likely ${majorRange(show, low, high)}</small>`;
   const after = minutes === null || wage === null ? null : money.minus(wage.times(minutes).div(60));
   return html`<tr class="${isRule(option) ? 'is-estimate' : ''}">${name}
-  <td class="figure"><b>${major(show, money)}</b>${range === null ? noRange(option) : between(range.low, range.high)}</td>
-  <td class="figure">${minutesCell(show, option)}</td>
-  <td class="figure">${perHour === null ? '–' : major(show, perHour)}${hourRange === null ? null : between(hourRange.low, hourRange.high)}</td>
-  ${wage === null ? null : html`<td class="figure">${after === null ? 'minutes not known' : major(show, after)}</td>`}</tr>`;
+  <td class="figure" data-label="Money"><span><b>${major(show, money)}</b>${range === null ? noRange(option) : between(range.low, range.high)}</span></td>
+  <td class="figure" data-label="Minutes"><span>${minutesCell(show, option)}</span></td>
+  <td class="figure" data-label="Per hour"><span>${perHour === null ? '–' : major(show, perHour)}${hourRange === null ? null : between(hourRange.low, hourRange.high)}</span></td>
+  ${wage === null ? null : html`<td class="figure" data-label="After your time">${after === null ? 'minutes not known' : major(show, after)}</td>`}</tr>`;
 }
 
 function noRange({ learned, noInterval }: Option): SafeHtml | null {
@@ -158,16 +171,17 @@ function yieldTable(show: Show, { gradeNames }: AnswerParts, option: Option): Sa
     learned === null
       ? 'Shares by rule of thumb: estimates, nothing was weighed. What the rule does not name counts as waste.'
       : `From ${countOf(learned.count, 'finished teardown')}${learned.count < 3 ? ': too few to say how far they spread' : ''}.`;
-  return titledTable({
+  return stackedTable({
     id: `gives-${option.key}`,
     title: `${optionName(option)}: what it would give`,
     hint: from,
     content: html`<thead><tr><th scope="col">Grade</th><th scope="col" class="figure">Share</th>
   <th scope="col" class="figure">Weight</th><th scope="col">Likely price</th><th scope="col" class="figure">Money</th></tr></thead>
 <tbody class="${learned === null ? 'is-estimate' : ''}">${option.parts.map((part) => partRow(show, part, gradeNames))}
-${learned !== null && learned.partsShare > 0 ? html`<tr><td>Parts kept</td><td class="figure">${share(show, learned.partsShare)}</td><td></td><td></td><td class="figure">not counted</td></tr>` : null}
-<tr><td>Waste</td><td class="figure">${learned === null ? null : share(show, learned.wasteShare)}</td><td class="figure">${show.weight(option.wasteUg)}</td><td></td>
-  <td class="figure">${option.wasteMoney.isZero() ? '–' : major(show, option.wasteMoney.negated())}</td></tr></tbody>`,
+${learned !== null && learned.partsShare > 0 ? html`<tr><td class="name">Parts kept</td><td class="figure" data-label="Share">${share(show, learned.partsShare)}</td><td class="nothing"></td><td class="nothing"></td><td class="figure" data-label="Money">not counted</td></tr>` : null}
+<tr><td class="name">Waste</td><td class="figure" data-label="Share">${learned === null ? null : share(show, learned.wasteShare)}</td>
+  <td class="figure" data-label="Weight">${show.weight(option.wasteUg)}</td><td class="nothing"></td>
+  <td class="figure" data-label="Money">${option.wasteMoney.isZero() ? '–' : major(show, option.wasteMoney.negated())}</td></tr></tbody>`,
   });
 }
 
@@ -179,11 +193,11 @@ function partRow(show: Show, part: Part, gradeNames: ReadonlyMap<number, string>
     interval === null
       ? null
       : html`<small>likely ${share(show, Math.max(0, interval.low))} to ${share(show, Math.min(1, interval.high))}</small>`;
-  return html`<tr><td>${gradeNames.get(part.gradeId) ?? ''}</td>
-  <td class="figure">${share(show, part.share)}${range}</td>
-  <td class="figure">${show.weight(part.massUg)}</td>
-  <td>${price === null ? 'no quote' : likelySaid(show, price)}</td>
-  <td class="figure">${money === null ? 'not counted' : major(show, money)}</td></tr>`;
+  return html`<tr><td class="name">${gradeNames.get(part.gradeId) ?? ''}</td>
+  <td class="figure" data-label="Share"><span>${share(show, part.share)}${range}</span></td>
+  <td class="figure" data-label="Weight">${show.weight(part.massUg)}</td>
+  <td data-label="Likely price"><span>${price === null ? 'no quote' : likelySaid(show, price)}</span></td>
+  <td class="figure" data-label="Money">${money === null ? 'not counted' : major(show, money)}</td></tr>`;
 }
 
 function notes(show: Show, { answer, waste, wage, unweighed }: AnswerParts): SafeHtml {

@@ -54,7 +54,7 @@ export function likelySaid(show: Show, price: GradePrice): SafeHtml {
   const stale = show.isStale(price.seenOn) ? html`, <span class="stale">stale</span>` : null;
   const basis =
     price.realisation === null
-      ? 'the quote itself: none of it was sold yet'
+      ? 'the quote itself, none sold yet'
       : `${show.figure(price.realisation.times(100), 0)} % of the quote ${show.price(price.price, per)}`;
   return html`${show.price(amount.toDecimalPlaces(4, Decimal.ROUND_HALF_UP), per)}<small>${basis}, ${price.yardName}, ${show.age(price.seenOn)}${stale}</small>`;
 }
