@@ -12,14 +12,15 @@ CREATE TABLE layer_queue (
   drawn_on TEXT NOT NULL DEFAULT '',
   drawn_id INTEGER NOT NULL DEFAULT 0,
   rest TEXT NOT NULL DEFAULT '[]',
-  -- More left than had come in by then; what comes in next makes up for it.
-  debt_ug INTEGER NOT NULL DEFAULT 0 CHECK (debt_ug >= 0),
+  -- What was already taken of counts and returns that come later: more left than had come in by then. As JSON:
+  -- [[transfer, micrograms], ...].
+  ahead TEXT NOT NULL DEFAULT '[]',
   -- From which day on it has to be worked out anew; null when it is as it should be.
   stale_on TEXT
 ) STRICT;
 CREATE INDEX layer_queue_stale ON layer_queue (stale_on) WHERE stale_on IS NOT NULL;
 
--- The queue as it was after a transfer, to begin from when something earlier turns up.
+-- The queue as it was at the end of a day, to begin from when something earlier than its last transfer turns up.
 CREATE TABLE layer_stop (
   account_id INTEGER NOT NULL REFERENCES layer_queue (account_id),
   settled_on TEXT NOT NULL,
@@ -27,19 +28,20 @@ CREATE TABLE layer_stop (
   drawn_on TEXT NOT NULL,
   drawn_id INTEGER NOT NULL,
   rest TEXT NOT NULL,
-  debt_ug INTEGER NOT NULL,
+  ahead TEXT NOT NULL,
   PRIMARY KEY (account_id, settled_on, settled_id)
 ) STRICT, WITHOUT ROWID;
 
 -- How much of an item's material a transfer took out of a bin (below zero) or brought into it. In-weights are not here:
 -- they name their item themselves.
 CREATE TABLE layer_part (
-  transfer_id INTEGER NOT NULL REFERENCES transfer (id),
   account_id INTEGER NOT NULL REFERENCES account (id),
+  occurred_on TEXT NOT NULL,
+  transfer_id INTEGER NOT NULL REFERENCES transfer (id),
   item_id INTEGER NOT NULL REFERENCES item (id),
   grade_id INTEGER NOT NULL REFERENCES grade (id),
   mass_ug INTEGER NOT NULL CHECK (mass_ug <> 0),
-  PRIMARY KEY (transfer_id, account_id, item_id)
+  PRIMARY KEY (account_id, occurred_on, transfer_id, item_id)
 ) STRICT, WITHOUT ROWID;
 CREATE INDEX layer_part_of_item ON layer_part (item_id);
 
@@ -70,13 +72,13 @@ BEGIN
   INSERT INTO layer_queue (account_id, stale_on)
     SELECT NEW.from_account_id, NEW.occurred_on
     WHERE NEW.reverses_id IS NULL OR EXISTS (SELECT 1 FROM layer_queue WHERE account_id = NEW.from_account_id
-      AND (debt_ug > 0 OR stale_on IS NOT NULL OR NEW.occurred_on <= settled_on OR NEW.occurred_on <= drawn_on))
+      AND (stale_on IS NOT NULL OR NEW.occurred_on <= settled_on OR NEW.occurred_on <= drawn_on))
     ON CONFLICT (account_id) DO UPDATE SET stale_on = min(coalesce(stale_on, excluded.stale_on), excluded.stale_on);
 END;
 CREATE TRIGGER transfer_joins_queue AFTER INSERT ON transfer
 BEGIN
   UPDATE layer_queue SET stale_on = min(coalesce(stale_on, NEW.occurred_on), NEW.occurred_on)
-    WHERE account_id = NEW.to_account_id AND (debt_ug > 0 OR NEW.reverses_id IS NOT NULL
+    WHERE account_id = NEW.to_account_id AND (NEW.reverses_id IS NOT NULL
       OR NEW.occurred_on < settled_on OR NEW.occurred_on < drawn_on
       OR (SELECT kind FROM account WHERE id = NEW.from_account_id) IN ('load', 'count_difference'));
 END;

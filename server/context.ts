@@ -1,5 +1,6 @@
 import type { Clock } from './clock.ts';
 import type { Db } from './db/database.ts';
+import { settleLayers } from './layers/settle.ts';
 import { readSettings } from './setup/queries.ts';
 import type { Settings } from './setup/settings.ts';
 
@@ -13,9 +14,8 @@ export interface Ledger {
   readonly isPart?: boolean;
 }
 
-export const openLedger = (db: Db, clock: Clock, who = 'this computer'): Ledger => ({
-  db,
-  clock,
-  who,
-  settings: readSettings(db),
-});
+/** The ledger at hand. From then on every transaction on it brings the layers of its bins along. */
+export function openLedger(db: Db, clock: Clock, who = 'this computer'): Ledger {
+  db.followUpBy(settleLayers);
+  return { db, clock, who, settings: readSettings(db) };
+}

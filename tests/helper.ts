@@ -8,7 +8,7 @@ import type { Db } from '../server/db/database.ts';
 import { openDb } from '../server/db/open.ts';
 import { type InWeightInput, recordInWeight } from '../server/ledger/acts.ts';
 import { findBinByCode } from '../server/ledger/queries.ts';
-import { amountMinor } from '../server/money/money.ts';
+import { amountMinor, NO_MONEY } from '../server/money/money.ts';
 import { addBin, addGrades, type GradeSeed, saveScale, saveYard } from '../server/setup/acts.ts';
 import { findGradeByName } from '../server/setup/queries.ts';
 import { day } from '../server/units/day.ts';
@@ -157,3 +157,24 @@ export const BAD_FIGURES = [
   '0x10',
   '½',
 ];
+
+/** So many items of one new kind, numbered from 1 in a ledger without others. */
+export function newItems({ db, clock }: Ledger, count: number, kind = 'washing machine'): number[] {
+  const kindId = db.insert('item_kind', { name: kind, cautions: '', as_is_grade_id: null, rule_minutes: '', note: '' });
+  return Array.from({ length: count }, () =>
+    db.insert('item', {
+      ...{
+        item_kind_id: kindId,
+        name: '',
+        got: 'found',
+        source: '',
+        proof: '',
+        note: '',
+        status: 'waiting',
+        depth: '',
+      },
+      ...{ picked_up_on: clock.today(), cost_minor: NO_MONEY, disposal_minor: NO_MONEY, closed_on: null },
+      ...{ weight_typed: '', weight_unit: '', weight_ug: null, recorded_at: clock.now() },
+    }),
+  );
+}

@@ -2,6 +2,7 @@ import type { Ledger } from '../context.ts';
 import { openDb } from '../db/open.ts';
 import { brokenSeals, sealedTables } from '../db/seals.ts';
 import { troubleOf } from '../db/trouble.ts';
+import { itemSharesOff, layersOff } from '../layers/verify.ts';
 import { loadsOf } from '../manifests/queries.ts';
 import { amountMinor, roundToMinor, sumMoney, writeMoney } from '../money/money.ts';
 import { valueOfMass } from '../prices/compute.ts';
@@ -158,6 +159,8 @@ export const checks: readonly Check[] = [
   },
   { name: 'the loads of loaded manifests are as they were frozen', ask: frozenOff },
   { name: 'every stored reconciliation is what its ticket and manifest give', ask: groupsOff },
+  { name: 'the layers of every bin are what its transfers give', ask: ({ db }) => layersOff(db) },
+  { name: 'every item has its share of what tickets paid', ask: ({ db }) => itemSharesOff(db) },
   { name: 'expected, effects, charges, tax and rounding add up to every total', ask: totalsOff },
   { name: 'the shares by grade add up to their groups', ask: ({ db }) => named(sharesOff(db)) },
   { name: 'the monthly sums are the sums of the shares', ask: ({ db }) => named(monthsOff(db)) },

@@ -68,6 +68,7 @@ export class Db {
   #watch: FileWatch | null;
   /** How often another file took the place of the one that was open. */
   #exchanges = 0;
+  #followUp: ((db: Db) => void) | null = null;
 
   constructor(sqlite: SqliteDatabase.Database) {
     useSeals(sqlite);
@@ -138,7 +139,17 @@ export class Db {
   transaction<Result>(act: () => Result): Result {
     if (this.sqlite.inTransaction) return act();
     this.#watch?.refuseWrites();
-    return this.#watched(() => this.#whole.immediate(act) as Result);
+    const whole = () => {
+      const result = act();
+      this.#followUp?.(this);
+      return result;
+    };
+    return this.#watched(() => this.#whole.immediate(whole) as Result);
+  }
+
+  /** What is done at the end of each transaction, as a part of it: what follows from the rows is brought up to them. */
+  followUpBy(followUp: (db: Db) => void): void {
+    this.#followUp = followUp;
   }
 
   /** A part of a transaction that may be refused while the rest goes on: nothing of it stays when it throws. */

@@ -13,7 +13,8 @@ export interface LayerQueueTable {
   drawn_id: number;
   /** JSON of a layer list, see compute.ts. */
   rest: string;
-  debt_ug: MassUg;
+  /** JSON of what was taken ahead, by transfer. */
+  ahead: string;
   stale_on: Day | '' | null;
 }
 
@@ -24,12 +25,13 @@ export interface LayerStopTable {
   drawn_on: Day | '';
   drawn_id: number;
   rest: string;
-  debt_ug: MassUg;
+  ahead: string;
 }
 
 export interface LayerPartTable {
-  transfer_id: Once<number>;
   account_id: Once<number>;
+  occurred_on: Once<Day>;
+  transfer_id: Once<number>;
   item_id: Once<number>;
   grade_id: Once<number>;
   /** Below zero where it left the bin. */

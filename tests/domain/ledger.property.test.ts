@@ -1,8 +1,10 @@
 import fc from 'fast-check';
+import { sql } from 'kysely';
 import { expect, test } from 'vitest';
 import { checkLedger } from '../../server/check/checks.ts';
 import type { Ledger } from '../../server/context.ts';
 import { putBack } from '../../server/history/acts.ts';
+import { itemSharesOff, layersOff } from '../../server/layers/verify.ts';
 import {
   correctInWeight,
   recordBinTransfer,
@@ -31,13 +33,14 @@ import { standingTicketsOf } from '../../server/tickets/queries.ts';
 import { letTicketStandAgain, takeTicketBack } from '../../server/tickets/take-back.ts';
 import { day } from '../../server/units/day.ts';
 import { massUg } from '../../server/units/mass.ts';
-import { newLedger, setUpWorkedExample } from '../helper.ts';
+import { newItems, newLedger, setUpWorkedExample } from '../helper.ts';
 
 // Mass is conserved under any sequence of acts: random acts with random figures on a real ledger, refusals included;
 // after every one of them the balances are recomputed from the transfers and the invariants of the model are looked at.
 
 const BINS = 5;
 const GRADES = 5;
+const ITEMS = 3;
 const pickBin = fc.integer({ min: 1, max: BINS });
 const pickMass = fc.integer({ min: 1, max: 60_000_000_000 });
 const pickDay = fc.integer({ min: 1, max: 20 }).map((n) => day(`2025-03-${String(n).padStart(2, '0')}`));
@@ -58,6 +61,8 @@ const weighing = (binId: number, mass: number, occurredOn: ReturnType<typeof day
   occurredOn,
   isEstimate: false,
   note: '',
+  // Of one of three items, or of none.
+  itemId: mass % (ITEMS + 1) || null,
 });
 
 const manifestAt = (ledger: Ledger, index: number) => {
@@ -287,6 +292,7 @@ test('mass is conserved under any sequence of acts', () => {
   let done = 0;
   let refused = 0;
   let tickets = 0;
+  let shares = 0;
   let takenBack = 0;
   let againCounting = 0;
   fc.assert(
@@ -294,7 +300,9 @@ test('mass is conserved under any sequence of acts', () => {
       const ledger = newLedger();
       const { yardId } = setUpWorkedExample(ledger);
       recordQuote(ledger, { yardId, gradeId: 1, price: '3.60', per: 'lb', seenOn: day('2025-03-01'), seenWhere: '' });
-      for (const bin of [1, 2, 3, 4, 5]) recordInWeight(ledger, weighing(bin, 100_000_000_000, day('2025-03-01')));
+      newItems(ledger, ITEMS);
+      for (const bin of [1, 2, 3, 4, 5])
+        recordInWeight(ledger, weighing(bin, 100_000_000_000 + bin, day('2025-03-01')));
       for (const binIds of [[1, 2], [3, 4], [5]]) {
         loadManifest(ledger, draftManifest(ledger, { yardId, binIds, note: '' }), day('2025-03-08'), false);
       }
@@ -307,11 +315,14 @@ test('mass is conserved under any sequence of acts', () => {
           refused += 1;
         }
         expectConserved(ledger);
+        expect([...layersOff(ledger.db), ...itemSharesOff(ledger.db)]).toEqual([]);
+        expect(ledger.db.many(sql`select * from layer_queue where stale_on is not null`)).toEqual([]);
       }
       // The whole of `npm run check`: loads, settlements, groups, sums, words.
       expect(checkLedger(ledger).filter((check) => check.found.length > 0)).toEqual([]);
       takenBack += ledger.db.sqlite.prepare('select count(*) from ticket_take_back').pluck().get() as number;
       againCounting += ledger.db.sqlite.prepare('select count(*) from ticket_take_back_undone').pluck().get() as number;
+      shares += ledger.db.sqlite.prepare('select count(*) from item_share').pluck().get() as number;
       tickets += ledger.db.sqlite.prepare('select count(*) from ticket').pluck().get() as number;
       ledger.db.close();
     }),
@@ -319,10 +330,11 @@ test('mass is conserved under any sequence of acts', () => {
   );
   // The sequences must really do something, and really be refused something.
   console.log(
-    `conservation: ${done} acts done, ${refused} refused, ${tickets} tickets, ${takenBack} taken back, ${againCounting} again`,
+    `conservation: ${done} acts done, ${refused} refused, ${tickets} tickets, ${takenBack} taken back, ${againCounting} again, ${shares} shares of items`,
   );
   expect(done).toBeGreaterThan(1000);
   expect(tickets).toBeGreaterThan(50);
+  expect(shares).toBeGreaterThan(40);
   expect(takenBack).toBeGreaterThan(20);
   expect(againCounting).toBeGreaterThan(3);
   expect(refused).toBeGreaterThan(100);
