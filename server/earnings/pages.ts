@@ -3,6 +3,7 @@ import type { EarningsSection } from '../../views/earnings/section.ts';
 import type { WorthPage } from '../../views/earnings/worth.ts';
 import type { Ledger } from '../context.ts';
 import { salesOfItem } from '../layers/queries.ts';
+import { NO_MONEY } from '../money/money.ts';
 import { type Problems, Reader, type Typed, Unreadable } from '../reading.ts';
 import { listGrades } from '../setup/queries.ts';
 import type { Settings } from '../setup/settings.ts';
@@ -27,6 +28,7 @@ import {
   endingsOf,
   gradePrices,
   listWorthKinds,
+  partsOfTeardowns,
   pastTeardowns,
   pastWholeSales,
   ruleYields,
@@ -139,7 +141,14 @@ export function readWorth(ledger: Ledger, query: Typed, item: WorthItem | null):
   const typed = { ...usualFields(item, sales, settings), ...given };
   const frame = { item, kinds, kind, sales, wage: wageOf(settings), waste: wasteOf(settings) };
   const isAsked = item === null ? Object.keys(given).length > 0 : typed.weight !== '' || given.weight !== undefined;
-  const nothing = { ...frame, gradeNames: new Map<number, string>(), weightUg: null, answer: null, unweighed: 0 };
+  const nothing = {
+    ...frame,
+    gradeNames: new Map<number, string>(),
+    weightUg: null,
+    answer: null,
+    unweighed: 0,
+    partsSold: NO_PARTS,
+  };
   if (!isAsked) return { ...nothing, state: { typed, problems: {} } };
   if (kind === null) reader.problem('kind', 'Choose what kind of thing it is.');
   const { question, problems } = tryQuestion(new Reader(typed, settings));
@@ -152,7 +161,10 @@ export function readWorth(ledger: Ledger, query: Typed, item: WorthItem | null):
     weightUg: question.weightUg,
     answer: answerOf(optionsFor(ledger, kind, question), frame.wage),
     unweighed: unweighedTeardowns(db, kind.id),
+    partsSold: partsOfTeardowns(db, kind.id),
   };
 }
+
+const NO_PARTS = { netMinor: NO_MONEY, teardowns: 0 };
 
 const closedOf = (endings: readonly Ending[]): number => endings.reduce((sum, { items }) => sum + items, 0);

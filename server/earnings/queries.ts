@@ -2,6 +2,7 @@ import { type RawBuilder, sql } from 'kysely';
 import type { Db } from '../db/database.ts';
 import { bestQuotes } from '../home/compute.ts';
 import { type Holding, holdingsOf } from '../layers/queries.ts';
+import type { AmountMinor } from '../money/money.ts';
 import { newestQuotes } from '../prices/queries.ts';
 import { everySale, realisedPricesOverall } from '../reports/compute.ts';
 import { planningMonths, saleMonths } from '../reports/queries.ts';
@@ -152,6 +153,14 @@ export function pastTeardowns(db: Db, kindId: number, depth: 'coarse' | 'fine'):
 export const unweighedTeardowns = (db: Db, kindId: number): number =>
   db.one(sql<{ count: number }>`select count(*) as count from item
     where item_kind_id = ${kindId} and status = 'taken apart' and weight_ug is null`).count;
+
+/** What parts brought that were sold for reuse, after fees and postage, of how many finished teardowns of a kind. */
+export const partsOfTeardowns = (db: Db, kindId: number): { netMinor: AmountMinor; teardowns: number } =>
+  db.one(sql<{ netMinor: AmountMinor; teardowns: number }>`
+    select count(*) as teardowns, coalesce(sum((
+        select sum(price_minor - fees_minor - postage_minor) from part_sale
+          where item_output_id is not null and ${standingSales})), 0) as netMinor
+      from item where item_kind_id = ${kindId} and status = 'taken apart'`);
 
 /** Whole things of a kind that were sold, the newest first. */
 export const pastWholeSales = (db: Db, kindId: number): WholeSale[] =>

@@ -6,7 +6,7 @@ import { changeSettings } from '../../server/setup/acts.ts';
 import { Show } from '../../views/common/show.ts';
 import { earningsSection, worthLink } from '../../views/earnings/section.ts';
 import { addItem, addRule, addSale, addWork, newKind, quotePounds } from '../earning-items.ts';
-import { clock, newApp, newLedger, setUpWorkedExample, TODAY } from '../helper.ts';
+import { clock, newApp, newLedger, setUpWorkedExample, TODAY, weighIn } from '../helper.ts';
 import { sell } from '../sales.ts';
 
 let ledger: Ledger;
@@ -69,6 +69,8 @@ describe('the earnings of an item', () => {
   });
 
   test('take the share of quotes that was realised, and leave out what was undone', () => {
+    // What came in before it leaves the bin before it.
+    weighIn(ledger, 'CU2', '20', '2025-02-01');
     const id = addItem(ledger, newKind(ledger, 'box fan'), { gave: { CU2: '1' } });
     const { db } = ledger;
     db.insert('work_undone', { work_id: addWork(ledger, id, 60), recorded_at: clock.now() });
@@ -92,6 +94,21 @@ describe('the earnings of an item', () => {
     expect(said).toContain('No minutes are noted, so there is no money per hour.');
     expect(said).toContain('Its clock is running: that time counts once it is stopped.');
     expect(said).not.toContain('Sold for reuse');
+  });
+
+  test('have its shares of tickets, first in first out, with the way to each', () => {
+    const id = addItem(ledger, newKind(ledger, 'box fan'), { gave: { CU2: '4' }, minutes: 60 });
+    weighIn(ledger, 'CU2', '20', '2025-03-02');
+    quotePounds(ledger, yardId, { 'No. 2 copper': '4.00' });
+    const copper = { loads: [0], paidAs: 'No. 2 copper', gross: '10', deduction: '0', net: '10', price: '3.00' };
+    const loads = [{ code: 'CU2', net: '10', price: '4.00' }];
+    sell(ledger, { yardId, number: 'N1', on: '2025-03-10', loads, lines: [{ ...copper, amount: '30.00' }] });
+    const said = sectionOf(id);
+    // Four of the ten pounds that brought 30.00.
+    expect(said).toContain('$12.00: $12.00 sold.');
+    expect(said).toContain('$12.00 an hour, for 60 minutes.');
+    expect(said).toContain('Demo Yard North N1 10 Mar 2025, 4.00 lb No. 2 copper: $12.00');
+    expect(said).toContain('Nothing of it is left in bins.');
   });
 
   test('of no item are none, and each has a way to the question', () => {
@@ -325,6 +342,29 @@ describe('worth it', () => {
     expect(asked.text).toContain('This item has no whole weight yet.');
     expect((await get(`/items/${id}/worth?weight=`)).statusCode).toBe(422);
     expect((await get(`/items/${id}/worth?weight=10+kg`)).text).toContain('Best: take it apart, fine.');
+  });
+
+  test('with a wage asks for the minutes of a sale before it is compared, and leaves parts sold for reuse out', async () => {
+    const kind = fans();
+    const id = addItem(ledger, kind, { gave: { CU2: '1' }, minutes: 30 });
+    const part = ledger.db.insert('item_output', {
+      item_id: id,
+      kind: 'part',
+      name: 'switch',
+      net_typed: '',
+      unit: 'lb',
+      net_ug: null,
+      occurred_on: TODAY,
+      recorded_at: clock.now(),
+    });
+    addSale(ledger, id, { price: 700, outputId: part });
+    set({ wage: '5' });
+    const address = `/worth?kind=${kind}&weight=20&price=40&chance=90`;
+    const asked = await get(address);
+    expect(asked.text).toContain('type its minutes');
+    expect(asked.text).toContain('Parts sold for reuse brought $7.00 in 5 teardowns: they are not counted above.');
+    expect(asked.text).toContain('Best: take it apart, fine.');
+    expect((await get(`${address}&saleMinutes=30`)).text).toContain('Best: sell it whole.');
   });
 
   test('stores nothing', async () => {

@@ -132,7 +132,7 @@ function optionRow(show: Show, option: Option, wage: Decimal | null): SafeHtml {
   <td class="figure" data-label="Money"><span><b>${major(show, money)}</b>${range === null ? noRange(option) : between(range.low, range.high)}</span></td>
   <td class="figure" data-label="Minutes"><span>${minutesCell(show, option)}</span></td>
   <td class="figure" data-label="Per hour"><span>${perHour === null ? '–' : major(show, perHour)}${hourRange === null ? null : between(hourRange.low, hourRange.high)}</span></td>
-  ${wage === null ? null : html`<td class="figure" data-label="After your time">${after === null ? 'minutes not known' : major(show, after)}</td>`}</tr>`;
+  ${wage === null ? null : html`<td class="figure" data-label="After your time">${after === null ? html`<span class="hint">${option.key === 'whole' ? 'type its minutes' : 'no minutes kept'}</span>` : major(show, after)}</td>`}</tr>`;
 }
 
 function noRange({ learned, noInterval }: Option): SafeHtml | null {
@@ -200,7 +200,7 @@ function partRow(show: Show, part: Part, gradeNames: ReadonlyMap<number, string>
   <td class="figure" data-label="Money">${money === null ? 'not counted' : major(show, money)}</td></tr>`;
 }
 
-function notes(show: Show, { answer, waste, wage, unweighed }: AnswerParts): SafeHtml {
+function notes(show: Show, { answer, waste, wage, unweighed, partsSold }: AnswerParts): SafeHtml {
   const isTooMuch = answer.options.some(({ learned }) => learned?.isTooMuch === true);
   const unquoted = answer.options.some(
     ({ money, parts }) => money !== null && parts.some((part) => part.money === null),
@@ -213,6 +213,9 @@ function notes(show: Show, { answer, waste, wage, unweighed }: AnswerParts): Saf
       ? 'No cost of waste is set, so throwing it away counts as free.'
       : `Waste costs ${show.price(waste.price, waste.per)}.`,
     unquoted ? 'A grade without a quote counts as nothing, so the money is at least what is shown.' : '',
+    partsSold.netMinor === 0
+      ? ''
+      : `Parts sold for reuse brought ${show.money(partsSold.netMinor)} in ${countOf(partsSold.teardowns, 'teardown')}: they are not counted above.`,
     unweighed === 0 ? '' : `${countOf(unweighed, 'teardown')} had no whole weight and could not be learned from.`,
     isTooMuch ? 'Past teardowns gave more than their items weighed: look through their weighings.' : '',
   ].filter((text) => text !== '');

@@ -2,6 +2,7 @@ import type { Answer } from '../../server/earnings/answer.ts';
 import type { WeightPrice } from '../../server/earnings/compute.ts';
 import type { PastSales } from '../../server/earnings/past-sales.ts';
 import type { WorthItem, WorthKind } from '../../server/earnings/queries.ts';
+import type { AmountMinor } from '../../server/money/money.ts';
 import { Decimal } from '../../server/units/decimal.ts';
 import type { MassUg } from '../../server/units/mass.ts';
 import { choiceField, type FormState, numberField } from '../common/form.ts';
@@ -27,6 +28,8 @@ export interface WorthPage {
   answer: Answer | null;
   /** Finished teardowns of the kind that had no whole weight, so that no yields can be learned from them. */
   unweighed: number;
+  /** What parts of past teardowns brought, and how many teardowns those were. */
+  partsSold: { netMinor: AmountMinor; teardowns: number };
 }
 
 /** What is best done with a thing. */
