@@ -15,6 +15,7 @@ import { backupRoutes } from './backups/routes.ts';
 import { answerBadAddress, answerBadClient } from './bare-answers.ts';
 import type { Clock } from './clock.ts';
 import type { Db } from './db/database.ts';
+import { earningRoutes } from './earnings/routes.ts';
 import { answerErrors } from './errors.ts';
 import { fileRoutes } from './files/routes.ts';
 import { findRoutes } from './find/routes.ts';
@@ -127,6 +128,7 @@ const AREAS = [
   ticketRoutes,
   reportRoutes,
   scaleReportRoutes,
+  earningRoutes,
   fileRoutes,
   attachmentRoutes,
   findRoutes,

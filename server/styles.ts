@@ -14,6 +14,7 @@ const PARTS = [
   'manifests',
   'tickets',
   'reports',
+  'earnings',
   'cards',
   'charts',
   'files',

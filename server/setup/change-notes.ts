@@ -49,6 +49,9 @@ const WORDS: Readonly<Record<string, string>> = {
   decimalMark: 'decimal mark',
   staleQuoteDays: 'days until a quote is stale',
   scaleCheckDays: 'days until a scale is due for a check',
+  wage: 'wage aimed at',
+  wasteCost: 'cost of waste',
+  wastePer: 'cost of waste per',
 };
 
 const LONGEST_SAID = 60;

@@ -19,6 +19,9 @@ const LONGEST_NAME = 80;
 const LONGEST_CODE_WORD = 40;
 const MOST_STALE_DAYS = 365;
 const MOST_CHECK_DAYS = 1000;
+/** In major units of any currency; what is above is a slip. */
+const MOST_WAGE = 100_000;
+const MOST_WASTE_COST = 100_000;
 /** No coin is larger than this many minor units; what is larger is a slip of the decimal mark. */
 const LARGEST_CASH_STEP = 1000;
 
@@ -194,8 +197,30 @@ export function readLedgerSettings(reader: Reader): Settings {
   if (mark !== '.' && mark !== ',') reader.problem('decimalMark', 'Choose the point or the comma.');
   const staleQuoteDays = readDays(reader, 'staleQuoteDays', MOST_STALE_DAYS);
   const scaleCheckDays = readDays(reader, 'scaleCheckDays', MOST_CHECK_DAYS);
+  const wage = optionalPrice(reader, 'wage', MOST_WAGE, 'An hour of work');
+  const wasteCost = optionalPrice(reader, 'wasteCost', MOST_WASTE_COST, 'To throw waste away');
+  const wastePer = reader.raw('wastePer') === '' ? unit : reader.massUnit('wastePer');
   reader.done();
-  return { unit, currency, decimalMark: mark === ',' ? ',' : '.', staleQuoteDays, scaleCheckDays };
+  return {
+    unit,
+    currency,
+    decimalMark: mark === ',' ? ',' : '.',
+    staleQuoteDays,
+    scaleCheckDays,
+    wage,
+    wasteCost,
+    wastePer,
+  };
+}
+
+/** A price that may be left out, as its digits; '' then. */
+function optionalPrice(reader: Reader, field: string, most: number, what: string): string {
+  if (reader.raw(field) === '') return '';
+  const digits = reader.price(field);
+  if (digits !== undefined && new Decimal(digits).gt(most)) {
+    reader.problem(field, `${what} cannot cost more than ${most}. Check the decimal mark.`);
+  }
+  return digits;
 }
 
 /** A whole number of days, at least one. */

@@ -2,6 +2,7 @@ import { type Insertable, type Selectable, sql, type Updateable } from 'kysely';
 import { build, type Db, writtenOnce } from '../db/database.ts';
 import { type GradeFamily, gradeFamilies } from '../ledger/families.ts';
 import { isCurrency } from '../money/currencies.ts';
+import type { AmountMinor } from '../money/money.ts';
 import { isMassUnit } from '../units/mass.ts';
 import { defaultSettings, type Settings } from './settings.ts';
 import type { ContainerTable, GradeTable, ScaleTable, YardScaleTable, YardTable } from './table.ts';
@@ -19,12 +20,16 @@ export function readSettings(db: Db): Settings {
   const days = (name: string, usual: number) => Number.parseInt(value(name) || String(usual), 10);
   const unit = value('unit');
   const currency = value('currency');
+  const wastePer = value('waste_per');
   return {
     unit: isMassUnit(unit) ? unit : defaultSettings.unit,
     currency: isCurrency(currency) ? currency : defaultSettings.currency,
     decimalMark: value('decimal_mark') === ',' ? ',' : '.',
     staleQuoteDays: days('stale_quote_days', defaultSettings.staleQuoteDays),
     scaleCheckDays: days('scale_check_days', defaultSettings.scaleCheckDays),
+    wage: value('wage'),
+    wasteCost: value('waste_cost'),
+    wastePer: isMassUnit(wastePer) ? wastePer : defaultSettings.wastePer,
   };
 }
 
@@ -52,6 +57,9 @@ export function storeSettings(db: Db, settings: Settings): void {
     decimal_mark: settings.decimalMark,
     stale_quote_days: String(settings.staleQuoteDays),
     scale_check_days: String(settings.scaleCheckDays),
+    wage: settings.wage,
+    waste_cost: settings.wasteCost,
+    waste_per: settings.wastePer,
   };
   for (const [name, value] of Object.entries(values)) storeSetting(db, name, value);
 }
@@ -69,7 +77,17 @@ export function hasAmounts(db: Db): boolean {
   const ticketLine = db.maybe(build.selectFrom('ticket_line').select('id').limit(1));
   const total = db.maybe(build.selectFrom('ticket_total').select('ticket_id').limit(1));
   const priced = db.maybe(build.selectFrom('manifest_line').select('id').where('price', 'is not', null).limit(1));
-  return [quote, ticketLine, total, priced].some((row) => row !== undefined);
+  const sale = db.maybe(build.selectFrom('part_sale').select('id').limit(1));
+  const paidFor = db.maybe(
+    build
+      .selectFrom('item')
+      .select('id')
+      .where((item) =>
+        item.or([item('cost_minor', '>', 0 as AmountMinor), item('disposal_minor', '>', 0 as AmountMinor)]),
+      )
+      .limit(1),
+  );
+  return [quote, ticketLine, total, priced, sale, paidFor].some((row) => row !== undefined);
 }
 
 export interface SetUpCounts {

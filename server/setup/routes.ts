@@ -20,6 +20,8 @@ export async function setupRoutes(app: FastifyInstance): Promise<void> {
       ...settings,
       staleQuoteDays: String(settings.staleQuoteDays),
       scaleCheckDays: String(settings.scaleCheckDays),
+      wage: settings.wage.replace('.', settings.decimalMark),
+      wasteCost: settings.wasteCost.replace('.', settings.decimalMark),
       requestKey: newRequestKey(),
       done: queryOf(request).done ?? '',
     };

@@ -12,6 +12,11 @@ export interface Settings {
   staleQuoteDays: number;
   /** A scale that was not checked for more than this many days is due for a check. */
   scaleCheckDays: number;
+  /** What an hour of work is to bring, as the digits of a price; '' where none is aimed at. */
+  wage: string;
+  /** What it costs to throw waste away, as the digits of a price for one `wastePer`; '' where nothing is known. */
+  wasteCost: string;
+  wastePer: MassUnit;
 }
 
 export const defaultSettings: Settings = {
@@ -20,4 +25,7 @@ export const defaultSettings: Settings = {
   decimalMark: '.',
   staleQuoteDays: 14,
   scaleCheckDays: 90,
+  wage: '',
+  wasteCost: '',
+  wastePer: 'lb',
 };

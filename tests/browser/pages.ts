@@ -37,6 +37,9 @@ export const LOOKED_AT: Readonly<Record<string, readonly string[]>> = {
   ],
   '/reports/shrinkage': ['/reports/shrinkage', '/reports/shrinkage?grade=14&split=yard'],
   '/reports/scales': ['/reports/scales', '/reports/scales?yard=2'],
+  '/reports/earnings': ['/reports/earnings'],
+  '/worth': ['/worth', '/worth?kind=1&weight=12'],
+  '/items/:id/worth': ['/items/1/worth'],
   '/photos/:id': ['/photos/1'],
   '/setup': ['/setup'],
   '/setup/devices': ['/setup/devices'],
@@ -94,6 +97,8 @@ export const REFUSED: Readonly<Record<string, number>> = {
   '/items?from=never': 422,
   '/reports/shrinkage?from=never': 422,
   '/reports/scales?yard=999': 422,
+  '/reports/earnings?kind=999': 422,
+  '/worth?kind=999&weight=2': 422,
 };
 
 export const ADDRESSES: readonly string[] = Object.values(LOOKED_AT).flat();

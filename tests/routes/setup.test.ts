@@ -66,6 +66,9 @@ const theLedger = (): Fields => ({
   decimalMark: ',',
   staleQuoteDays: '30',
   scaleCheckDays: '60',
+  wage: '12,50',
+  wasteCost: '0,1',
+  wastePer: 'kg',
 });
 const aYardScale = (): Fields => ({ name: 'truck scale', division: '20', class: 'III L', families: 'ferrous' });
 
@@ -159,6 +162,9 @@ describe('bad input', () => {
     ['/setup/ledger', theLedger, 'currency', ['', 'ZZZ', LONG]],
     ['/setup/ledger', theLedger, 'decimalMark', ['', ';', LONG]],
     ['/setup/ledger', theLedger, 'staleQuoteDays', ['', '0', '366', '-5', '1.5', '１２', 'NaN', '1e309', LONG]],
+    ['/setup/ledger', theLedger, 'wage', ['NaN', '1e309', '-5', '1,2,3', '１２', '100001', LONG]],
+    ['/setup/ledger', theLedger, 'wasteCost', ['NaN', '1e309', '-5', '1,2,3', '１２', '100001', LONG]],
+    ['/setup/ledger', theLedger, 'wastePer', ['each', 'furlong', LONG]],
     ['/setup/ledger', theLedger, 'scaleCheckDays', ['', '0', '1001', '-5', '1.5', '１２', 'NaN', '1e309', LONG]],
   ];
   const cases = forms.flatMap(([url, valid, field, texts]) =>
@@ -557,6 +563,9 @@ describe('the ledger', () => {
       decimalMark: ',',
       staleQuoteDays: 30,
       scaleCheckDays: 60,
+      wage: '12.50',
+      wasteCost: '0.1',
+      wastePer: 'kg',
     });
     expect((await get(headers.location ?? '')).body).toContain('The settings are saved.');
   });

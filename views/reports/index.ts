@@ -37,6 +37,11 @@ export function reportsPage(show: Show, parts: ReportsPage): SafeHtml {
   <p>What each yard weighed beside what was weighed at home, and whose scale is likely off.</p>
   ${parts.scales === null ? nothingYet() : html`<ul class="rows">${findingLines(show, parts.scales).map((line) => html`<li><span>${line}</span></li>`)}</ul>`}
 </section>
+<section class="way">
+  <h2><a href="/reports/earnings">Earnings</a></h2>
+  <p>What the things you picked up earned, by kind and for an hour of work.</p>
+  <p><a href="/worth">Worth it?</a> <span class="hint">What a thing at the kerb would bring.</span></p>
+</section>
 </div>`,
   });
 }

@@ -17,6 +17,24 @@ const MARKS = [
   { value: ',', label: 'Comma: 1.204,50' },
 ];
 
+/** What an item's earnings are held against. Both may be left out. */
+const earningFields = (show: Show, state: FormState): SafeHtml => html`${numberField(
+  {
+    name: 'wage',
+    label: `Wage you aim at, in ${show.settings.currency} an hour`,
+    hint: 'May be left empty. With it, “Worth it?” counts your time, and the earnings report says which kinds stay below it.',
+  },
+  state,
+)}
+  <div class="pair">${numberField(
+    {
+      name: 'wasteCost',
+      label: `Throwing waste away costs, in ${show.settings.currency}`,
+      hint: 'May be left empty: then it costs nothing.',
+    },
+    state,
+  )}${choiceField({ name: 'wastePer', label: 'for one', choices: massUnitChoices }, state)}</div>`;
+
 /** How this ledger reads and writes figures. */
 export function ledgerSettingsPage(show: Show, hasAmounts: boolean, state: FormState): SafeHtml {
   const currencyHint = hasAmounts
@@ -50,6 +68,7 @@ ${doneLine(state.typed.done ? 'The settings are saved.' : null)}
   ${choiceField({ name: 'decimalMark', label: 'Decimal mark', choices: MARKS, hint: 'How you type and read figures. Files always use the point.' }, state)}
   ${numberField({ name: 'staleQuoteDays', label: 'A quote is stale after this many days', hint: 'From 1 to 365. A stale quote is still used, and marked.' }, state)}
   ${numberField({ name: 'scaleCheckDays', label: 'Check each scale after this many days', hint: 'From 1 to 1000. The first page then reminds you of the scales you use.' }, state)}
+  ${earningFields(show, state)}
   <button class="primary">Save</button>
 </form>
 <p class="trail-link"><a href="/trail?kind=set-up">What was changed in the set-up, and when</a></p>`,

@@ -1,6 +1,7 @@
 import type { Ledger } from '../../context.ts';
 import { Reader, type Typed } from '../../reading.ts';
 import { neutralise, writeCsvLines } from '../csv.ts';
+import { earnings, itemEarnings } from './earnings.ts';
 import type { ExportFile } from './export.ts';
 import { inWeights } from './in-weights.ts';
 import { itemKinds, items } from './items.ts';
@@ -28,7 +29,15 @@ export const ledgerExports: readonly ExportFile[] = [
   ticketLines,
   ticketTotals,
 ];
-export const reportExports: readonly ExportFile[] = [onHand, reconciliation, tickets, realisedPrices, shrinkage];
+export const reportExports: readonly ExportFile[] = [
+  onHand,
+  reconciliation,
+  tickets,
+  realisedPrices,
+  shrinkage,
+  earnings,
+  itemEarnings,
+];
 
 export const findExport = (name: string): ExportFile | undefined =>
   [...ledgerExports, ...reportExports].find((file) => file.name === name);
