@@ -14,7 +14,7 @@ const special: readonly Caution[] = [
     hazard: 'A capacitor behind the cover keeps several thousand volts after the plug is pulled. It can kill.',
     precaution: 'Unplugged is not enough. Leave the cover on; what is behind it is for a trained person.',
     basis: 'US CPSC document 5061',
-    licence: 'CPSC advises that only trained professionals work inside.',
+    licence: 'No licence is asked for; CPSC advises that only trained professionals work inside.',
     isGeneral: false,
     appliesTo: { kindNamed: /microwave/i, partNamed: /microwave|high.?voltage capacitor/i },
     onSheet: '',
@@ -24,16 +24,16 @@ const special: readonly Caution[] = [
     key: 'stored-charge',
     title: 'Stored charge in drives, power supplies and flash units',
     hazard:
-      'Large capacitors hold a dangerous charge long after the power is off, and flash units after the battery is out.',
+      'Large capacitors, also those on motors, hold a dangerous charge long after the power is off, and flash units after the battery is out.',
     precaution:
       'Leave power supplies, motor drives and flash units in their cases and sell them closed. Touch nothing inside; ' +
-      'what has to be opened is for a trained person.',
+      'what has to be opened, and a capacitor on a motor, is for a trained person.',
     basis: `${COMMON}; the same hazard in microwave ovens: US CPSC document 5061`,
     licence: '',
     isGeneral: false,
     appliesTo: {
       kindNamed:
-        /power suppl|inverter|\bups\b|power backup|flash|strobe|desktop|computers?\b|television|\btvs?\b|printer|copier|treadmill|variable.?speed|welder/i,
+        /power suppl|inverter|\bups\b|(power|battery) backup|flash|strobe|desktop|computers?\b|television|\btvs?\b|printer|copier|treadmill|variable.?speed|welder/i,
       partNamed: /power suppl|inverter|flash|strobe|variable.?speed|motor drives?\b|\bcapacitors?\b/i,
     },
     onSheet: '',
@@ -67,8 +67,8 @@ const special: readonly Caution[] = [
       'the refrigerant, their address and the day.',
     basis: '40 CFR 82.155 (US); Regulation (EU) 2024/573, Articles 8 and 10',
     licence:
-      'Recovering refrigerant is for licensed people with certified equipment (US, EU). In Canada mostly the provinces ' +
-      'say who.',
+      'Recovering refrigerant is for certified people with certified equipment (US: details from memory; EU). In Canada ' +
+      'mostly the provinces say who.',
     isGeneral: false,
     appliesTo: {
       kindNamed: /refrigera|\bfridge|freezer|air.?condition|dehumidif|heat.?pump|water cooler|ice.?maker|wine cooler/i,
@@ -92,7 +92,7 @@ const special: readonly Caution[] = [
     isGeneral: false,
     appliesTo: {
       kindNamed:
-        /lead.?acid|\bups\b|power backup|alarm panel|emergency light|mobility scooter|wheelchair|jump.?start|ride.?on|golf cart/i,
+        /lead.?acid|\bups\b|(power|battery) backup|alarm panel|emergency light|mobility scooter|wheelchair|jump.?start|ride.?on|golf cart/i,
       partNamed: /lead.?acid|car batter/i,
       gradeNamed: /\blead.?acid|\bbatter(y|ies)\b/i,
     },
@@ -112,7 +112,7 @@ const special: readonly Caution[] = [
     isGeneral: false,
     appliesTo: {
       kindNamed:
-        /lithium|laptop|notebook|\bphones?\b|tablet|cordless|with battery|batter(y|ies) pack|e.?bike|scooter|power bank|toothbrush|shaver|robot|drone/i,
+        /lithium|laptop|notebook|\bphones?\b|tablet|cordless|with battery|batter(y|ies) pack|\be.?bike|electric bi(ke|cycle)|scooter|power bank|toothbrush|shaver|robot|drone/i,
       partNamed: /lithium|batter(y|ies)|\bcells?\b/i,
       gradeNamed: /\bcomputers?, whole|laptop|notebook|\bphones?\b|lithium|cordless/i,
     },
@@ -126,9 +126,9 @@ const special: readonly Caution[] = [
     title: 'Mercury switches and lamps',
     hazard: 'Mercury vapour poisons the nerves and kidneys. A broken switch or lamp gives it off for long.',
     precaution:
-      'Look for glass or metal tilt switches in lids and thermostats of old washers, heaters and freezers, and for tube ' +
-      'lamps behind old flat screens. Take them out whole, never break one, keep them in a closed container, and hand ' +
-      'them in at a collection point.',
+      'Look for glass or metal tilt switches in lids and thermostats of old washers, heaters and freezers. Take switches ' +
+      'and tube lamps out whole, never break one, keep them in a closed container, and hand them in at a collection ' +
+      'point. Hand old flat screens in whole, with the thin lamps behind them in place.',
     basis: '40 CFR 273.4 and 273.9; EPA530-F-05-010 (July 2005)',
     licence: '',
     isGeneral: false,
@@ -139,7 +139,7 @@ const special: readonly Caution[] = [
       gradeNamed: /mercury|fluorescent|thermostat/i,
     },
     onSheet: 'Whole and in a closed container, or better not along at all: they go to a collection point.',
-    followsItem: true,
+    followsItem: false,
   },
   {
     key: 'pcb',
@@ -193,7 +193,8 @@ const special: readonly Caution[] = [
     licence: 'Larger amounts: licensed removal (from memory).',
     isGeneral: false,
     appliesTo: {
-      kindNamed: /heater|hair ?dryer|toaster|\birons?\b|oven|stove|boiler|furnace|kiln|fuse ?box/i,
+      kindNamed:
+        /heater|hair ?dryer|toaster|^irons?\b|or irons?\b|(clothes|steam|flat|curling) irons?\b|(?<!microwave )\boven|stove|boiler|furnace|kiln|fuse ?box/i,
       partNamed: /asbestos|heat shield|heating element/i,
     },
     onSheet: '',
@@ -307,7 +308,7 @@ const general: readonly Caution[] = [
   },
   {
     key: 'no-burning',
-    title: 'Insulated and bare wire',
+    title: 'No burning of insulation',
     hazard: 'Burning insulation gives off dioxins and metal fumes, and is forbidden in many places.',
     precaution: 'Do not burn insulation off. Strip it with a tool, or sell the wire with its insulation on.',
     basis:

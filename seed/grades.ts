@@ -26,7 +26,8 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'lb',
     code: 'Barley',
     fallsBackTo: 'No. 1 copper wire',
-    recognise: 'Stripped wire, shiny as new, each strand thicker than the wire of a paper clip.',
+    recognise:
+      'Stripped wire, shiny as new, each strand thicker than the wire of a paper clip. A fresh cut is red through and through.',
     spoiledBy: 'Tarnish, tin plating, enamel, solder, bits of insulation, hair-thin strands.',
   },
   {
@@ -35,7 +36,8 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'lb',
     code: 'Berry',
     fallsBackTo: 'No. 2 copper wire',
-    recognise: 'Clean bare wire that has gone brown, without any coating. A file shows red through and through.',
+    recognise:
+      'Clean bare wire that has gone brown, without any coating. A file shows red through and through; a white core is aluminium with a copper skin.',
     spoiledBy: 'Solder, plating, enamel, paint, burnt or brittle strands, fine wire.',
   },
   {
@@ -54,7 +56,7 @@ export const starterGrades: readonly StarterGrade[] = [
     code: 'Birch',
     fallsBackTo: 'Light copper',
     recognise:
-      'Enamelled, tinned, dark or fine bare wire, such as windings. A scratch must show red: some are aluminium.',
+      'Enamelled, tinned, dark or fine bare wire, such as windings. Windings may be aluminium: scratch each one, it must show red.',
     spoiledBy: 'Iron cores, paper, tape, resin, insulation, aluminium windings that only look like copper.',
   },
   {
@@ -63,7 +65,8 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'lb',
     code: 'Cliff',
     fallsBackTo: 'Light copper',
-    recognise: 'Tube and solids with solder, paint or tarnish, without other metals hanging on.',
+    recognise:
+      'Tube and solids with solder, paint or tarnish, without other metals hanging on. Red under the file, heavy in the hand; yellow is brass.',
     spoiledBy: 'Brass ends, steel clips, heavy solder, scale, foam or rubber sleeves.',
   },
   {
@@ -72,7 +75,8 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'lb',
     code: 'Dream',
     fallsBackTo: null,
-    recognise: 'Thin sheet, gutters, boilers and kettles, burnt or very fine hair wire. Bends easily by hand.',
+    recognise:
+      'Thin sheet, gutters, boilers and kettles, burnt or very fine hair wire. Bends easily by hand, and a scratch is red.',
     spoiledBy: 'Tar, roofing felt, lead seams, iron rims, thick paint.',
   },
   {
@@ -81,7 +85,8 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'lb',
     code: '',
     fallsBackTo: 'Insulated wire, medium recovery',
-    recognise: 'Single thick copper conductors in one thin layer of plastic, as in building conduit.',
+    recognise:
+      'Single thick copper conductors in one thin layer of plastic, as in building conduit. Heavy for its size; the cut end is red.',
     spoiledBy: 'Plugs, second jackets, tin on the copper, aluminium conductors mixed in.',
   },
   {
@@ -90,7 +95,8 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'lb',
     code: '',
     fallsBackTo: 'Insulated wire, low recovery',
-    recognise: 'Sheathed house cable: two or three solid conductors in an outer jacket, often with paper.',
+    recognise:
+      'Sheathed house cable: two layers, each conductor in its own and all in an outer jacket, often with paper. The cut ends are red.',
     spoiledBy: 'Staples, boxes, tape, steel armour. Wire with burnt insulation is refused.',
   },
   {
@@ -109,7 +115,8 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'lb',
     code: '',
     fallsBackTo: 'Light strings',
-    recognise: 'Appliance cords, data and telephone cable, harness: much plastic around fine strands.',
+    recognise:
+      'Appliance cords, data and telephone cable, harness: two layers or more of plastic around fine strands. Light in the hand for its size.',
     spoiledBy: 'Plugs, transformers on the cord, steel clips, shielding of aluminium foil.',
   },
   {
@@ -118,7 +125,8 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'lb',
     code: '',
     fallsBackTo: null,
-    recognise: 'Festive lights as they come, with sockets. Take glass bulbs out with gloves on.',
+    recognise:
+      'Festive lights as they come, with sockets: hair-thin strands in thick plastic, light in the hand. Take glass bulbs out with gloves on.',
     spoiledBy: 'Glass bulbs, plastic figures, battery boxes, steel frames.',
   },
   {
@@ -136,7 +144,8 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'lb',
     code: 'Ebony',
     fallsBackTo: 'Yellow brass',
-    recognise: 'Valves, meters and heavy fittings whose fresh file mark is pinkish, not yellow.',
+    recognise:
+      'Valves, meters and heavy fittings whose fresh file mark is pinkish, not yellow. Heavy in the hand, and a magnet does not hold.',
     spoiledBy: 'Iron handles and stems, yellow brass mixed in, chrome, grit.',
   },
   {
@@ -154,7 +163,7 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'lb',
     code: 'Ivory',
     fallsBackTo: 'Yellow brass',
-    recognise: 'Cast pieces with a slightly rough skin, yellow under the file.',
+    recognise: 'Cast pieces with a slightly rough skin, yellow under the file. A magnet does not hold.',
     spoiledBy: 'Iron bolts, aluminium or manganese bronzes, paint and grit.',
   },
   {
@@ -181,7 +190,8 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'lb',
     code: 'Ocean',
     fallsBackTo: 'Brass with iron',
-    recognise: 'Old radiators with brass tanks and copper fins, drained.',
+    recognise:
+      'Old radiators with brass tanks and copper fins, drained. Scratch both: yellow tank, red fins. White fins are aluminium, another grade.',
     spoiledBy: 'Iron brackets, plastic tanks, aluminium fins, coolant left inside.',
   },
   {
@@ -199,7 +209,8 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'lb',
     code: 'Talon',
     fallsBackTo: 'Old sheet aluminium',
-    recognise: 'Bare, soft, silver-white wire without a steel core.',
+    recognise:
+      'Bare, soft, silver-white wire, a third of the weight of copper. Where a magnet holds, it has a steel core.',
     spoiledBy: 'Steel core, insulation, hair wire, screws and connectors.',
   },
   {
@@ -208,7 +219,8 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'lb',
     code: 'Toto',
     fallsBackTo: 'Aluminium extrusion, mixed',
-    recognise: 'Profiles of one cross-section, such as frames, rails and heat sinks, clean and bare.',
+    recognise:
+      'Profiles of one cross-section, such as frames, rails and heat sinks, clean and bare. Light, white under a scratch, no pull on a magnet.',
     spoiledBy: 'Screws, rubber seals, thermal breaks, paint, steel corners.',
   },
   {
@@ -217,7 +229,8 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'lb',
     code: 'Tutu',
     fallsBackTo: 'Old sheet aluminium',
-    recognise: 'Profiles of several alloys, some painted or anodised.',
+    recognise:
+      'Profiles of several alloys, some painted or anodised. Light, white under the file, and a magnet does not hold.',
     spoiledBy: 'Screws, felt and rubber, glass, steel inserts.',
   },
   {
@@ -235,7 +248,7 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'lb',
     code: 'Tale',
     fallsBackTo: 'Old sheet aluminium',
-    recognise: 'Thin house cladding with paint on one or both sides.',
+    recognise: 'Thin house cladding with paint on one or both sides. Light, bends by hand, white under a scratch.',
     spoiledBy: 'Foam backing, tar, nails, steel siding mixed in: test each stack with a magnet.',
   },
   {
@@ -244,7 +257,8 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'lb',
     code: 'Tense',
     fallsBackTo: 'Aluminium with iron',
-    recognise: 'Thick housings and washer spiders; breaks instead of bending, and the break is grainy.',
+    recognise:
+      'Thick housings and washer spiders; light for their size, white under the file. Breaks instead of bending, and the break is grainy.',
     spoiledBy: 'Steel bearings, studs and shafts; zinc castings, which are far heavier.',
   },
   {
@@ -263,7 +277,7 @@ export const starterGrades: readonly StarterGrade[] = [
     code: 'Talk',
     fallsBackTo: 'Aluminium with iron',
     recognise:
-      'Air-conditioner coils: copper tubes through aluminium fins, iron ends cut off. ' +
+      'Air-conditioner coils: tubes red under a scratch, white fins, iron ends cut off. ' +
       'Refrigerant first recovered by a licensed technician; local rules apply.',
     spoiledBy: 'Iron ends and brackets, dirt in the fins, steel tubes.',
   },
@@ -309,7 +323,8 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'lb',
     code: 'Radio',
     fallsBackTo: null,
-    recognise: 'Soft and hard lead together, without batteries or wheel weights. Gloves on; wash hands before eating.',
+    recognise:
+      'Soft and hard lead together, without batteries or wheel weights. Very heavy, dull grey, no pull on a magnet. Gloves on; wash hands before eating.',
     spoiledBy: 'Iron clips, dross, zinc, picture-tube glass.',
   },
   {
@@ -330,7 +345,7 @@ export const starterGrades: readonly StarterGrade[] = [
     code: 'Saves',
     fallsBackTo: null,
     recognise:
-      'Handles, lock and tap parts: heavier than aluminium, grey under the plating, and a magnet does not hold.',
+      'Handles, lock and tap parts: heavier than aluminium, a dull grey file mark under the plating, and a magnet does not hold.',
     spoiledBy: 'Steel pins and springs, heavy plating, aluminium or brass mixed in.',
   },
   {
@@ -339,7 +354,7 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'net ton',
     code: 'FS 207',
     fallsBackTo: 'Heavy melting steel, No. 1',
-    recognise: 'New, clean offcuts of sheet steel without paint or coating.',
+    recognise: 'New, clean offcuts of sheet steel without paint or coating. A magnet holds at once.',
     spoiledBy: 'Zinc coating, enamel, rust, oil, painted appliance panels.',
   },
   {
@@ -357,7 +372,7 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'gross ton',
     code: 'FS 204',
     fallsBackTo: 'Shreddable steel',
-    recognise: 'Steel of an eighth inch and thicker, painted or zinc-coated too.',
+    recognise: 'Steel of an eighth inch and thicker, painted or zinc-coated too. A magnet holds hard.',
     spoiledBy: 'Thin sheet, concrete, wood, closed vessels.',
   },
   {
@@ -366,7 +381,8 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'gross ton',
     code: '',
     fallsBackTo: 'Heavy melting steel, No. 2',
-    recognise: 'Pans, stove parts, sash weights: thick and brittle, the break is grey and grainy.',
+    recognise:
+      'Pans, stove parts, sash weights: thick and brittle, the break is grey and grainy. A magnet holds, and the file leaves dark dust.',
     spoiledBy: 'Steel bolted on, enamel, burnt grates. Washer weights of concrete are no iron.',
   },
   {
@@ -384,7 +400,8 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'net ton',
     code: 'EM4',
     fallsBackTo: 'Shreddable steel',
-    recognise: 'Empty computer and equipment cases of thin steel.',
+    recognise:
+      'Empty computer and equipment cases of thin steel. A magnet holds; white and light without pull is aluminium.',
     spoiledBy: 'Circuit boards, wire, batteries, plastic fronts left on.',
   },
   {
@@ -406,7 +423,7 @@ export const starterGrades: readonly StarterGrade[] = [
     code: 'Elmo',
     fallsBackTo: 'Motors, aluminium wound',
     recognise:
-      'Whole motors with copper windings, as in washers. Scratch the winding: red is copper. ' +
+      'Whole motors with copper windings, as in washers. Windings may be aluminium: scratch each one; red is copper. ' +
       'A capacitor on it may be charged: leave that to a trained person.',
     spoiledBy: 'Aluminium windings, pulleys, mounts, pumps and gear housings left on, capacitors.',
   },
@@ -416,7 +433,8 @@ export const starterGrades: readonly StarterGrade[] = [
     quotedPer: 'lb',
     code: 'Small Elmo',
     fallsBackTo: 'Motors, aluminium wound',
-    recognise: 'Fist-sized copper-wound motors from fans, tools and kitchen machines.',
+    recognise:
+      'Fist-sized copper-wound motors from fans, tools and kitchen machines. Windings may be aluminium: scratch each one; red is copper.',
     spoiledBy: 'Plastic housings, fan blades, toy motors with hardly any copper.',
   },
   {
@@ -446,7 +464,7 @@ export const starterGrades: readonly StarterGrade[] = [
     code: '',
     fallsBackTo: 'Shreddable steel',
     recognise:
-      'Iron core with windings whose scratch shows red. ' +
+      'Heavy iron core with windings. Windings may be aluminium: scratch each one; red is copper. ' +
       'In a microwave oven the capacitor stays dangerous when unplugged: leave its cover to a trained person.',
     spoiledBy: 'Aluminium windings, resin blocks, brackets, oil. Oil-filled ones need a licensed handler.',
   },

@@ -178,8 +178,8 @@ export const starterKinds: readonly StarterKind[] = [
   kind(
     'Bicycle',
     'Shreddable steel',
-    ['lithium'],
-    'A frame that a magnet does not hold is aluminium. Electric ones have a lithium pack.',
+    [],
+    'A frame that a magnet does not hold is aluminium. Call one “electric bicycle” and its caution comes up: it has a lithium pack.',
   ),
   kind('Bed frame or shelf', 'Shreddable steel'),
 ];

@@ -1,6 +1,7 @@
-import type { Insertable, Selectable, Updateable } from 'kysely';
+import { type Insertable, type Selectable, sql, type Updateable } from 'kysely';
 import { build, type Db, writtenOnce } from '../db/database.ts';
 import type { GradeFamily } from '../ledger/families.ts';
+import type { Day } from '../units/day.ts';
 import type { ItemKindTable, KindYieldTable } from './table.ts';
 
 /** What such a thing gives of a grade, as a rule of thumb, in percent of its weight: digits with a point. */
@@ -82,3 +83,27 @@ export function setKindYields(db: Db, kindId: number, list: readonly Pick<KindYi
     db.run(build.insertInto('kind_yield').values({ item_kind_id: kindId, grade_id, percent }));
   }
 }
+
+/** An item whose material went into an account, with what decides on its cautions. */
+export interface ItemBehind {
+  name: string;
+  kind_name: string;
+  cautions: string;
+}
+
+/**
+ * The items whose material came into a bin or a load since a day: weighed in out of them, or carried along with what was
+ * moved or loaded. What was taken back is left out.
+ */
+export const itemsBehind = (db: Db, accountId: number, since: Day | ''): ItemBehind[] =>
+  db.many(
+    sql<ItemBehind>`select distinct item.name, item_kind.name as kind_name, item_kind.cautions
+      from transfer
+      join account as source on source.id = transfer.from_account_id
+      left join layer_part on layer_part.transfer_id = transfer.id
+      join item on item.id = coalesce(source.item_id, layer_part.item_id)
+      join item_kind on item_kind.id = item.item_kind_id
+      where transfer.to_account_id = ${accountId} and transfer.occurred_on >= ${since}
+        and not exists (select 1 from transfer as reversal where reversal.reverses_id = transfer.id)
+      order by item_kind.name, item.name`,
+  );

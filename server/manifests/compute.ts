@@ -80,27 +80,35 @@ export function readingOf(
   return { grossUg: gross.value.massUg, tareUg: massUg(gross.value.massUg - load.mass_ug) };
 }
 
-interface CautionedLoad {
+/** A load with what decides on its cautions. */
+export interface CautionedLoad {
   label: string;
   grade_name: string;
   massUg: MassUg;
+  /** The kinds of the items that its material came out of, each with the cautions that go on to the yard. */
+  items: readonly { kindName: string; cautions: readonly Caution[] }[];
 }
 
-/** A caution is on a sheet for a grade that is named for it, or for a load that is heavy. */
-function applies({ appliesTo: { gradeNamed, heavierThanUg } }: Caution, load: CautionedLoad): boolean {
-  if (gradeNamed?.test(load.grade_name)) return true;
-  return heavierThanUg !== undefined && load.massUg > heavierThanUg;
+/** A caution on a sheet, with the loads it is about and, where it comes with the material, what that came out of. */
+export interface LoadCaution {
+  caution: Caution;
+  labels: string[];
+  outOf: string[];
 }
 
-/** The cautions that belong to some loads, each with the labels of the loads it is about. */
-export const cautionsFor = (
-  cautions: readonly Caution[],
-  loads: readonly CautionedLoad[],
-): { caution: Caution; labels: string[] }[] =>
+/** The cautions that belong to some loads: for their grades, for heavy ones, and for what their material came out of. */
+export const cautionsFor = (cautions: readonly Caution[], loads: readonly CautionedLoad[]): LoadCaution[] =>
   cautions
     .filter(({ onSheet }) => onSheet !== '')
-    .map((caution) => ({
-      caution,
-      labels: loads.filter((load) => applies(caution, load)).map((load) => load.label),
-    }))
+    .map((caution) => {
+      const items = (load: CautionedLoad) => load.items.filter((item) => item.cautions.includes(caution));
+      return {
+        caution,
+        labels: loads.filter((load) => isOfLoad(caution, load) || items(load).length > 0).map((load) => load.label),
+        outOf: [...new Set(loads.flatMap(items).map(({ kindName }) => kindName))],
+      };
+    })
     .filter(({ labels }) => labels.length > 0);
+
+const isOfLoad = ({ appliesTo: { gradeNamed, heavierThanUg } }: Caution, load: CautionedLoad): boolean =>
+  (gradeNamed?.test(load.grade_name) ?? false) || (heavierThanUg !== undefined && load.massUg > heavierThanUg);

@@ -1,8 +1,9 @@
 import { cautions } from '../../seed/cautions.ts';
 import type { Ledger } from '../context.ts';
 import type { Db } from '../db/database.ts';
-import type { Caution } from '../items/cautions.ts';
-import { type BinOnHand, findBin, listBinsOnHand } from '../ledger/queries.ts';
+import { cautionsOfKind } from '../items/cautions.ts';
+import { itemsBehind } from '../items/kind-queries.ts';
+import { type BinOnHand, findBin, listBinsOnHand, loadAccount } from '../ledger/queries.ts';
 import { type AmountMinor, amountMinor, sumMoney } from '../money/money.ts';
 import { newestQuotes, type Quote, quoteAsOf } from '../prices/queries.ts';
 import { Reader, type Typed } from '../reading.ts';
@@ -16,9 +17,11 @@ import { type MassUg, type MassUnit, massUg, NO_MASS, sumMass } from '../units/m
 import type { LoadOut } from './acts.ts';
 import {
   type BookComparison,
+  type CautionedLoad,
   cautionsFor,
   compareWithBook,
   expectedOf,
+  type LoadCaution,
   type LoadQuote,
   loadFields,
   type Reading,
@@ -261,8 +264,21 @@ export function readOfferedBins({ db, clock, settings }: Ledger, yardId: number 
 }
 
 /** The cautions that belong to what a manifest carries. */
-export const cautionsOf = ({ loads }: ShownManifest): { caution: Caution; labels: string[] }[] =>
+export const cautionsOf = (db: Db, { manifest, loads }: ShownManifest): LoadCaution[] =>
   cautionsFor(
     cautions,
-    loads.map(({ load, massUg }) => ({ ...load, massUg })),
+    loads.map(({ load, massUg }) => ({ ...load, massUg, items: itemsOfLoad(db, manifest, load) })),
   );
+
+/** What a load's material came out of; on a draft, what came into its bin since that was last empty. */
+function itemsOfLoad(db: Db, { loaded_on: loadedOn }: Manifest, load: Load): CautionedLoad['items'] {
+  const bin = findBin(db, load.bin_id);
+  const items =
+    loadedOn === null
+      ? bin?.since_on && itemsBehind(db, bin.account_id, bin.since_on)
+      : itemsBehind(db, loadAccount(db, load.id), '');
+  return (items || []).map(({ name, kind_name, cautions: keys }) => ({
+    kindName: kind_name,
+    cautions: cautionsOfKind({ name: kind_name, cautions: keys }, name).filter(({ followsItem }) => followsItem),
+  }));
+}

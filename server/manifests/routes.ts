@@ -87,7 +87,7 @@ function listRoutes(app: FastifyInstance): void {
   app.get('/manifests/:id/sheet', (request, reply) => {
     const ledger = ledgerOf(request);
     const shown = readManifest(ledger, manifestOf(ledger, paramsOf(request)));
-    return sendHtml(reply, manifestSheet(showOf(request), shown, cautionsOf(shown)));
+    return sendHtml(reply, manifestSheet(showOf(request), shown, cautionsOf(ledgerOf(request).db, shown)));
   });
 }
 

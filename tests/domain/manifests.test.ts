@@ -383,6 +383,7 @@ describe('the pure parts', () => {
     grade_name,
     family: starterGrades.find((grade) => grade.name === grade_name)?.family ?? 'ferrous',
     massUg: lb(mass),
+    items: [],
   });
   const titles = (name: string, mass?: string) =>
     cautionsFor(cautions, [load(name, mass)]).map(({ caution }) => caution.title);
@@ -395,7 +396,7 @@ describe('the pure parts', () => {
       [refrigerant],
     ]);
     expect(titles('Lead-acid batteries, wet')).toEqual(['Lead-acid batteries']);
-    expect(titles('Insulated wire, low recovery')).toEqual(['Insulated and bare wire']);
+    expect(titles('Insulated wire, low recovery')).toEqual(['No burning of insulation']);
     expect(titles('Lighting ballasts')).toEqual(['Ballasts and old capacitors']);
     expect([titles('Soft lead'), titles('Computers, whole')]).toEqual([['Lead'], ['Lithium cells and packs']]);
     for (const name of [

@@ -6,6 +6,7 @@ import { checkLedger, checks } from '../../server/check/checks.ts';
 import { type Ledger, openLedger } from '../../server/context.ts';
 import { Db } from '../../server/db/database.ts';
 import { closeItem } from '../../server/items/acts.ts';
+import { saveItemKind } from '../../server/items/kind-acts.ts';
 import { recordBinTransfer, recordRecount } from '../../server/ledger/acts.ts';
 import { draftManifest, setDraftAside } from '../../server/manifests/acts.ts';
 import { loadManifest } from '../../server/manifests/loading.ts';
@@ -104,6 +105,14 @@ function fillLedger(): void {
     readingUg: lb('10.1'),
     isAdjusted: false,
     note: '',
+  });
+  saveItemKind(ledger, null, {
+    name: 'Ceiling fan',
+    cautions: '',
+    as_is_grade_id: null,
+    rule_minutes: '',
+    note: '',
+    yields: [],
   });
   saveYardScale(ledger, yardId, null, { name: 'truck scale', division: '20', class: 'III L', families: ['ferrous'] });
   const manifestId = loadWorkedManifest(ledger, yardId);
@@ -214,6 +223,22 @@ function formsOfTheApp(): Form[] {
   const gradeRules = { units: ['quotedPer'], chosen: ['fallsBackTo', 'family'] };
   const bin = { code: 'SN1', place: 'shelf', container: '1', fullMark: '20', fullMarkUnit: 'lb' };
   const binRules = { figures: ['fullMark'], units: ['fullMarkUnit'], chosen: ['container'] };
+  const itemKind = {
+    name: 'Dish washer',
+    cautions: 'mercury,pcb',
+    asIsGrade: String(brass),
+    ruleMinutes: '40',
+    'yieldGrade-1': copper,
+    'yieldPercent-1': '2.5',
+    'yieldGrade-2': String(brass),
+    'yieldPercent-2': '1',
+    note: 'stainless inside',
+  };
+  const itemKindRules = {
+    figures: ['ruleMinutes', 'yieldPercent-1', 'yieldPercent-2'],
+    chosen: ['asIsGrade', 'yieldGrade-1', 'yieldGrade-2', 'cautions'],
+    unseen: ['cautions'],
+  };
   const container = { name: 'tub', tare: '1.5', unit: 'lb' };
   const containerRules = { figures: ['tare'], units: ['unit'] };
   const scale = { name: 'floor', unit: 'lb', division: '0.5', capacity: '300', class: 'III', tolerance: '0.5' };
@@ -424,6 +449,10 @@ function formsOfTheApp(): Form[] {
     { route: '/manifests/:id/taking-up', url: '/manifests/4/taking-up', good: {} },
     { route: '/setup/containers', url: '/setup/containers', good: container, ...containerRules },
     { route: '/setup/containers/:id', url: '/setup/containers/1', good: container, ...containerRules },
+    { route: '/setup/item-kinds', url: '/setup/item-kinds', good: itemKind, ...itemKindRules },
+    { route: '/setup/item-kinds/:id', url: '/setup/item-kinds/1', good: itemKind, ...itemKindRules },
+    { route: '/setup/item-kinds/:id/removal', url: '/setup/item-kinds/1/removal', good: {} },
+    { route: '/setup/item-kinds/starter', url: '/setup/item-kinds/starter', good: {} },
     { route: '/setup/scales', url: '/setup/scales', good: scale, ...scaleRules },
     { route: '/setup/scales/:id', url: '/setup/scales/1', good: scale, ...scaleRules },
     { route: '/setup/scales/:id/checks', url: '/setup/scales/1/checks', good: check, ...checkRules },
@@ -728,14 +757,21 @@ test('no address and no filter is a fault, whatever it says', async () => {
       ]),
       ...['yard', 'from', 'to'].map((name) => `/reports/scales?${name}=`),
       ...['on-hand', 'in-weights', 'loads', 'reconciliation'].map((name) => `/export/${name}.csv?unit=`),
-      ...['grades', 'bins', 'containers', 'scales', 'yards'].flatMap((name) => [
+      ...['grades', 'bins', 'containers', 'scales', 'yards', 'item-kinds'].flatMap((name) => [
         `/setup/${name}?page=`,
         `/setup/${name}?added=`,
       ]),
       ...['/prices?page=', '/prices?yard=', '/prices/board?yard=', '/prices/grades/1?on=', '/bins/YB1?before='],
       ...['/bins/YB1?before=2025-03-08.', '/import?rows=', '/import?kind=', '/tickets/new?manifest='],
       ...['/bins/', '/manifests/', '/tickets/', '/setup/yards/', '/setup/bins/', '/prices/grades/', '/export/'],
-      ...['/in-weights/x/', '/tickets/1/', '/setup/scales/', '/setup/scales/1?page=', '/setup/scales/1?checked='],
+      ...[
+        '/in-weights/x/',
+        '/tickets/1/',
+        '/setup/item-kinds/',
+        '/setup/scales/',
+        '/setup/scales/1?page=',
+        '/setup/scales/1?checked=',
+      ],
       ...['/setup/scales/1?undone=', '/setup/yards/1?scale=', '/export/scale-checks.csv?unit='],
     ];
     return queries.map((query) => query + value);

@@ -482,7 +482,7 @@ describe('the sheet', () => {
     expect(body.match(/class="box"/g)).toHaveLength(28);
     expect(body.match(/>also<\/th>/g)).toHaveLength(2);
     expect(body.match(/Manifest 1 · /g)).toHaveLength(1);
-    expect(body).toContain('Insulated and bare wire (load B)');
+    expect(body).toContain('No burning of insulation (load B)');
     expect(body).toContain('Heavy loads (load A)');
     expect(body).toContain('photo ID, where the law asks for it');
     expect(body).not.toMatch(/ style="| onclick=/);

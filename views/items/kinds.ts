@@ -1,5 +1,5 @@
 import { cautions } from '../../seed/cautions.ts';
-import { cautionsOfKind, readCautionKeys } from '../../server/items/cautions.ts';
+import { type Caution, cautionsOfKind, readCautionKeys } from '../../server/items/cautions.ts';
 import { MOST_YIELDS, yieldFields } from '../../server/items/kind-fields.ts';
 import type { ItemKind } from '../../server/items/kind-queries.ts';
 import type { ListPage } from '../../server/setup/pages.ts';
@@ -58,13 +58,16 @@ const starterForm = (missing: number): SafeHtml => html`<form method="post" acti
 function kindRow(show: Show, kind: ItemKind): SafeHtml {
   const special = cautionsOfKind(kind).filter(({ isGeneral }) => !isGeneral);
   const facts = [
-    special.length === 0 ? null : `with care: ${special.map(({ title }) => title.toLowerCase()).join(', ')}`,
+    special.length === 0 ? null : `with care: ${special.map(shortName).join(', ')}`,
     kind.as_is_grade_name === null ? null : `as is: ${kind.as_is_grade_name}`,
     ruleText(show, kind),
   ].filter((fact) => fact !== null);
   return html`<li><span class="row-main"><a class="row-link" href="${PATH}/${kind.id}">${kind.name}</a>
   <small>${facts.join(' · ')}</small></span></li>`;
 }
+
+/** A caution in a word or two: its key, as it is read aloud. */
+const shortName = ({ key }: Caution): string => (key === 'pcb' ? 'PCB' : key.replaceAll('-', ' '));
 
 /** "rule of thumb: No. 2 copper wire 40 %, 15 minutes"; null where there is none. */
 function ruleText(show: Show, { yields, rule_minutes: minutes }: ItemKind): string | null {
@@ -129,13 +132,13 @@ function ruleFields(grades: readonly Grade[], state: FormState): SafeHtml {
   const filled = rows.findLastIndex(({ grade, percent }) => state.typed[grade] || state.typed[percent]) + 1;
   const choices = gradeChoices(grades);
   return html`<fieldset><legend>Rules of thumb</legend>
-<p class="hint">Only until enough of the kind were taken apart and weighed, and always marked as a rule of thumb. Leave
-  them empty when you have none.</p>
-${numberField({ name: 'ruleMinutes', label: 'Minutes to take one apart (rule of thumb)' }, state)}
+<p class="hint">How long it takes, and what it gives in percent of its weight. Used only until enough of the kind were taken
+  apart and weighed, and always marked as a rule of thumb. Leave them empty when you have none.</p>
+${numberField({ name: 'ruleMinutes', label: 'Minutes to take one apart' }, state)}
 ${rows.slice(0, Math.min(MOST_YIELDS, filled + 2)).map(
-  (fields, index) => html`<div class="pair">
-  ${choiceField({ name: fields.grade, label: `Grade ${index + 1} (rule of thumb)`, choices, none: 'None' }, state)}
-  ${numberField({ name: fields.percent, label: `Percent of its weight, grade ${index + 1}` }, state)}
+  (fields, index) => html`<div class="pair grade-share">
+  ${choiceField({ name: fields.grade, label: `Grade ${index + 1}`, choices, none: 'None' }, state)}
+  ${numberField({ name: fields.percent, label: `Percent ${index + 1}` }, state)}
 </div>`,
 )}
 </fieldset>`;

@@ -1,5 +1,5 @@
-import { type Reminder, reminders } from '../../seed/cautions.ts';
-import type { Caution } from '../../server/items/cautions.ts';
+import { LOCAL_FIRST, type Reminder, reminders } from '../../seed/cautions.ts';
+import type { LoadCaution } from '../../server/manifests/compute.ts';
 import type { ShownLoad, ShownManifest } from '../../server/manifests/pages.ts';
 import type { MassUnit } from '../../server/units/mass.ts';
 import type { Show } from '../common/show.ts';
@@ -8,13 +8,8 @@ import { page } from '../layout.ts';
 import { noQueryText, QUERY_WEIGHT, queryNote, queryText } from '../scales/words.ts';
 import { expectedText, quoteText } from './words.ts';
 
-interface LabelledCaution {
-  caution: Caution;
-  labels: string[];
-}
-
 /** The manifest on paper: what leaves, what it weighs and was quoted, with boxes for what the yard says. */
-export function manifestSheet(show: Show, shown: ShownManifest, cautions: readonly LabelledCaution[]): SafeHtml {
+export function manifestSheet(show: Show, shown: ShownManifest, cautions: readonly LoadCaution[]): SafeHtml {
   const { manifest } = shown;
   return page({
     title: `Manifest ${manifest.number}, ${manifest.yard_name}`,
@@ -125,14 +120,17 @@ const signatures = (): SafeHtml => html`<dl class="lines">
   )}
 </dl>`;
 
-const cautionList = (cautions: readonly LabelledCaution[]): SafeHtml => html`<section class="cautions">
+const cautionList = (cautions: readonly LoadCaution[]): SafeHtml => html`<section class="cautions">
 <div class="paper-head"><h2>With care</h2>
-<p>The usual precautions for these loads. Local rules and licensed practice go before them.</p></div>
+<p>The usual precautions for these loads. ${LOCAL_FIRST}</p></div>
 <ul>${cautions.map(
   ({
     caution,
     labels,
-  }) => html`<li><b>${caution.title} (${labels.length === 1 ? 'load' : 'loads'} ${labels.join(', ')}).</b>
+    outOf,
+  }) => html`<li><b>${caution.title} (${labels.length === 1 ? 'load' : 'loads'} ${labels.join(', ')}${
+    outOf.length === 0 ? null : html`, of ${outOf.join(', ').toLowerCase()}`
+  }).</b>
   ${caution.onSheet} <small>[${caution.basis}]</small></li>`,
 )}</ul>
 </section>`;
