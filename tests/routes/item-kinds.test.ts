@@ -4,10 +4,22 @@ import { cautions } from '../../seed/cautions.ts';
 import { starterKinds } from '../../seed/item-kinds.ts';
 import type { Ledger } from '../../server/context.ts';
 import { listItemKinds } from '../../server/items/kind-queries.ts';
+import { draftManifest } from '../../server/manifests/acts.ts';
+import { amountMinor } from '../../server/money/money.ts';
 import { changeSettings } from '../../server/setup/acts.ts';
 import { listGrades } from '../../server/setup/queries.ts';
+import { day } from '../../server/units/day.ts';
 import { recognitionHelp } from '../../views/items/recognise.ts';
-import { get as getFrom, gradeId, newApp, newLedger, post as postTo, setUpWorkedExample } from '../helper.ts';
+import {
+  binId,
+  get as getFrom,
+  gradeId,
+  newApp,
+  newLedger,
+  post as postTo,
+  setUpWorkedExample,
+  weighIn,
+} from '../helper.ts';
 
 let ledger: Ledger;
 let app: FastifyInstance;
@@ -183,4 +195,32 @@ describe('telling grades apart', () => {
     expect(text).toMatch(/^<details class="recognise"><summary>How to tell/);
     expect(text).toContain('<b>Spoiled by:</b> Solder.');
   });
+});
+
+test('the sheet of a draft says what came out of a fridge, and to bring the proof of recovery', async () => {
+  await post(PATH, cord({ name: 'Fridge', cautions: '' }));
+  const itemId = ledger.db.insert('item', {
+    item_kind_id: 1,
+    name: '',
+    picked_up_on: day('2025-02-20'),
+    got: 'found',
+    source: '',
+    proof: '',
+    cost_minor: amountMinor(0),
+    weight_typed: '',
+    weight_unit: '',
+    weight_ug: null,
+    note: '',
+    status: 'waiting',
+    depth: '',
+    closed_on: null,
+    disposal_minor: amountMinor(0),
+    recorded_at: ledger.clock.now(),
+  });
+  weighIn(ledger, 'CU2', '3', '2025-03-01', { itemId });
+  const id = draftManifest(ledger, { yardId: 1, binIds: [binId(ledger, 'CU2')], note: '' });
+  const { body } = await get(`/manifests/${id}/sheet`);
+  expect(body.replace(/\s+/g, ' ')).toContain(
+    'Units that held refrigerant (load A, of fridge).</b> Bring the proof of recovery',
+  );
 });

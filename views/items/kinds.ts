@@ -41,7 +41,7 @@ export function itemKindsPage(show: Show, parts: ItemKindsParts, state: FormStat
 <p>What sort of thing was picked up. A kind brings its <a href="/setup/cautions">cautions</a>, and what such things gave
   and took is learned kind by kind.</p>
 ${doneLine(done)}
-${parts.missingStarters === 0 ? null : starterForm(parts.missingStarters)}
+${parts.missingStarters === 0 ? null : starterForm(parts.missingStarters, grades.length > 0)}
 <details ${isOpen ? html`open` : null}><summary>Add a kind of item</summary>
 ${kindForm(PATH, 'Add the kind', grades, state)}
 </details>
@@ -50,9 +50,16 @@ ${pageLinks(PATH, list)}`,
   });
 }
 
-const starterForm = (missing: number): SafeHtml => html`<form method="post" action="${PATH}/starter" class="no-print">
+const starterForm = (
+  missing: number,
+  hasGrades: boolean,
+): SafeHtml => html`<form method="post" action="${PATH}/starter" class="no-print">
   ${requestKeyField(noProblems({}))}<button>Add the starter kinds (${missing})</button>
-  <p class="hint">Washing machine, ceiling fan, desktop computer and so on. What is here already stays as it is.</p>
+  <p class="hint">Washing machine, ceiling fan, desktop computer and so on. What is here already stays as it is.${
+    hasGrades
+      ? null
+      : html` There are no grades yet: <a href="/setup/grades">begin with those</a>, so that the kinds know what they are sold as.`
+  }</p>
 </form>`;
 
 function kindRow(show: Show, kind: ItemKind): SafeHtml {

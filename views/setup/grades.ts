@@ -32,7 +32,7 @@ export function gradesPage(show: Show, parts: GradesParts, state: FormState): Sa
     show,
     body: html`${backToSetUp}<h1>Grades</h1>
 <p>A grade is what a yard prices separately. Rename them as your yards say it; each yard’s own names can also be kept
-  <a href="/setup/yards">with the yard</a>.</p>
+  <a href="/setup/yards">with the yard</a>. How each is told stands on <a href="/bench/grades">one page</a> for the bench.</p>
 ${doneLine(done)}
 ${parts.isLedgerEmpty ? starterList(state) : null}
 <details ${isOpen ? html`open` : null}><summary>Add a grade</summary>
