@@ -2,6 +2,7 @@ import type { Db } from '../server/db/database.ts';
 import { planBoards } from './demo/boards.ts';
 import { planChecks } from './demo/checks.ts';
 import { Agenda, Household } from './demo/household.ts';
+import { planPickUps } from './demo/pick-ups.ts';
 import { planRuns } from './demo/runs.ts';
 import { setUp } from './demo/set-up.ts';
 import { demoBegins } from './demo/troubles.ts';
@@ -19,6 +20,7 @@ export function fillDemo(db: Db): void {
     const agenda = new Agenda();
     setUp(house, demoBegins);
     planBoards(house, agenda);
+    planPickUps(house, agenda);
     planWork(house, agenda);
     planRuns(house, agenda);
     planChecks(house, agenda);

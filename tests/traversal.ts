@@ -139,6 +139,7 @@ export const PLACES: readonly string[] = [
   '/export/*.csv',
   '/bins/*',
   '/tickets/*',
+  '/items/*',
   '/import?kind=*',
   '/setup/files?file=*',
 ];

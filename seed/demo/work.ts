@@ -11,6 +11,7 @@ import { type Day, daysBetween } from '../../server/units/day.ts';
 import { Decimal } from '../../server/units/decimal.ts';
 import { NO_MASS, toMassUg } from '../../server/units/mass.ts';
 import { type Agenda, type DemoBin, daysAfter, type Household, lb } from './household.ts';
+import { finishWashingMachines, WASHING_MACHINES } from './pick-ups.ts';
 import { benchAdjustedOn, demoBegins, demoToday } from './troubles.ts';
 
 const PHONE = 'phone in the garage';
@@ -104,17 +105,26 @@ export function planWork(house: Household, agenda: Agenda): void {
     }
   }
   // The last days fill the bins that the last runs emptied.
-  for (const work of [washingMachines, airConditioners]) agenda.on('2026-03-13', (on) => takeApart(house, work, on));
+  agenda.on('2026-03-13', (on) => {
+    const given = takeApart(house, washingMachines, on, WASHING_MACHINES);
+    finishWashingMachines(house, given, on);
+  });
+  agenda.on('2026-03-13', (on) => takeApart(house, airConditioners, on));
   agenda.on(demoToday, (on) => takeApart(house, taps, on));
   planSlips(house, agenda);
   planCounts(house, agenda);
 }
 
-function takeApart(house: Household, { from, gives }: Work, on: Day): void {
+/** @param itemId of the item that it came from, where it was written down @returns the pounds that it gave */
+function takeApart(house: Household, { from, gives }: Work, on: Day, itemId: number | null = null): Decimal {
+  let given = new Decimal(0);
   for (const [code, least, most] of gives) {
     const bin = house.bin(code);
-    weighIn(house, bin, house.chance.between(least, most), on, from);
+    const trueLb = house.chance.between(least, most);
+    weighIn(house, bin, trueLb, on, from, itemId);
+    given = given.plus(trueLb);
   }
+  return given;
 }
 
 const inputFor = (house: Household, bin: DemoBin, trueLb: Decimal, on: Day, note: string): InWeightInput => {
@@ -131,9 +141,16 @@ const inputFor = (house: Household, bin: DemoBin, trueLb: Decimal, on: Day, note
   };
 };
 
-function weighIn(house: Household, bin: DemoBin, trueLb: Decimal, on: Day, note: string): number {
+function weighIn(
+  house: Household,
+  bin: DemoBin,
+  trueLb: Decimal,
+  on: Day,
+  note: string,
+  itemId: number | null = null,
+): number {
   bin.trueLb = bin.trueLb.plus(trueLb);
-  return recordInWeight(house.at(on, PHONE), inputFor(house, bin, trueLb, on, note));
+  return recordInWeight(house.at(on, PHONE), { ...inputFor(house, bin, trueLb, on, note), itemId });
 }
 
 /** Slips of the thumb and how they were put right, an estimate, and weights typed in other units. */

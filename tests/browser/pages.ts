@@ -11,7 +11,7 @@ export const LOOKED_AT: Readonly<Record<string, readonly string[]>> = {
   '/items/parts': ['/items/parts'],
   '/items/:id/teardown': ['/items/1/teardown'],
   '/items/:id/sales': ['/items/1/sales'],
-  '/weigh-in': ['/weigh-in', '/weigh-in?bin=CU2', '/weigh-in?bin=CU2&done=3'],
+  '/weigh-in': ['/weigh-in', '/weigh-in?bin=CU2', '/weigh-in?bin=CU2&done=3', '/weigh-in?item=3&bin=CU2'],
   '/in-weights/:id/correction': ['/in-weights/3/correction'],
   '/bins/:code': ['/bins/CU2', '/bins/CW2', '/bins/PCB'],
   '/prices': ['/prices'],

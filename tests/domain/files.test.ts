@@ -202,7 +202,7 @@ describe('all or nothing', () => {
       '4 bin: There is no bin “CU9” in the ledger',
       '4 gross: This reading has to be a number',
       expect.stringContaining('4 unit: Choose a unit of weight'),
-      '5 item: Items cannot be imported yet',
+      '5 item: Write the number of the item, like 12',
       '6 scale: There is no scale “shed” in the ledger',
     ]);
     expect(everything()).toBe(before);

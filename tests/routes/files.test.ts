@@ -152,7 +152,7 @@ describe('bringing a file in', () => {
     const { body } = await get('/setup/files');
     expect(words(body)).toContain('They are not a full copy. Not in them are recounts and moves between bins');
     expect(words(body)).toContain('A full copy is a backup or the archive');
-    expect(words(body)).toContain('The column item stays empty for now.');
+    expect(words(body)).toContain('The column item is the number of the item they came from; it may be empty.');
   });
 
   test('a pasted text with problems comes back with all of them, and the text is kept', async () => {

@@ -91,7 +91,7 @@ function facts(show: Show, { item, photos }: ItemPageParts): SafeHtml {
   const far = depth === '' ? '' : `, ${DEPTH_WORDS[depth]}`;
   const row = (label: string, text: string) =>
     text === '' ? null : html`<tr><th scope="row">${label}</th><td class="wordy">${text}</td></tr>`;
-  return html`<table class="facts"><tbody>
+  return html`<div class="scroll"><table class="facts"><tbody>
 ${row('Picked up', show.day(item.picked_up_on))}
 ${row('How it came', came)}
 ${row('Proof', proof)}
@@ -99,7 +99,7 @@ ${row('What became of it', `${ended}${far}`)}
 ${row('Cost to throw away', disposal === 0 ? '' : show.money(disposal))}
 ${row('Note', note)}
 ${row('Missing', missing.join(', '))}
-</tbody></table>`;
+</tbody></table></div>`;
 }
 
 function inWeightsSection(show: Show, { item, inWeights, hasMoreInWeights }: ItemPageParts): SafeHtml {

@@ -57,7 +57,7 @@ function fromItem(item: WeighInLists['item'], { typed, problems }: FormState): S
       : html`From <a href="/items/${item.id}">${itemName(item.id)}</a>, ${item.kind_name}`;
   const problem = problems.item ?? (item === null ? 'Drop it, or look for it under Items.' : undefined);
   return html`<div class="field ${problem === undefined ? '' : 'has-problem'}" id="f-item" tabindex="-1">
-  <p class="from-item">${name} <a class="button quiet" href="/weigh-in${bin}">Not from it</a></p>
+  <p class="from-item"><span>${name}</span> <a class="button" href="/weigh-in${bin}">Not from it</a></p>
   ${hiddenField('item', typed.item)}
   ${problem === undefined ? null : html`<p class="problem">${problem}</p>`}
 </div>`;

@@ -1,3 +1,4 @@
+import { readCautionKeys } from '../../items/cautions.ts';
 import { listItemKinds } from '../../items/kind-queries.ts';
 import { everyItem, type ItemOfKind } from '../../items/queries.ts';
 import { writeMoneyForFile } from '../../money/money.ts';
@@ -14,7 +15,8 @@ export const itemKinds = exportFile({
   rows: ({ db }) =>
     listItemKinds(db).map(({ name, cautions, as_is_grade_name, rule_minutes }) => ({
       name,
-      cautions: cautions.replaceAll(',', ';'),
+      // In the order of the list of cautions, in which a form keeps them.
+      cautions: readCautionKeys(cautions).join(';'),
       as_is_grade: as_is_grade_name ?? '',
       rule_minutes,
     })),
