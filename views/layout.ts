@@ -5,6 +5,7 @@ import { html, type SafeHtml } from './html.ts';
 const AREAS = [
   { path: '/', name: 'Bins' },
   { path: '/weigh-in', name: 'Weigh in' },
+  { path: '/bench', name: 'Bench' },
   { path: '/prices', name: 'Prices' },
   { path: '/manifests', name: 'Manifests' },
   { path: '/tickets', name: 'Tickets' },

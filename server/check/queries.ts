@@ -75,7 +75,7 @@ const posted = (kind: string, document: RawBuilder<unknown>, account: RawBuilder
   where transfer.document_kind = ${sql.lit(kind)} and transfer.document_id = ${document}
     and +transfer.reverses_id is null and ${account})`;
 
-/** In-weights, recounts, moves and loads whose transfers are not the mass they say. */
+/** In-weights, recounts, moves, strippings and loads whose transfers are not the mass they say. */
 export const documentsOff = (db: Db): Off[] => [
   ...offs(
     db,
@@ -94,6 +94,18 @@ export const documentsOff = (db: Db): Off[] => [
     sql<Off>`select 'move ' || id as what, net_ug - moved as off from (
       select id, net_ug, ${posted('bin_transfer', sql`bin_transfer.id`, sql`account.bin_id = bin_transfer.to_bin_id`)}
         as moved from bin_transfer) where net_ug <> moved`,
+  ),
+  ...offs(
+    db,
+    sql<Off>`select 'stripping ' || id as what, after_ug - moved as off from (
+      select id, after_ug, ${posted('stripping', sql`stripping.id`, sql`account.bin_id = stripping.to_bin_id`)} as moved
+        from stripping) where after_ug <> moved`,
+  ),
+  ...offs(
+    db,
+    sql<Off>`select 'waste of stripping ' || id as what, before_ug - after_ug - moved as off from (
+      select id, before_ug, after_ug, ${posted('stripping', sql`stripping.id`, sql`account.kind = 'waste'`)} as moved
+        from stripping) where before_ug - after_ug <> moved`,
   ),
   ...offs(
     db,
@@ -343,7 +355,9 @@ export const wordsOff = (db: Db): Off[] =>
         union all select 4398046511104 + id, note from recount where note <> ''
         union all select 5497558138880 + id, note from bin_transfer where note <> ''
         union all select 6597069766656 + id, note from scale_check where note <> ''
-        union all select 7696581394432 + id, reason from load_return where reason <> '')
+        union all select 7696581394432 + id, reason from load_return where reason <> ''
+        union all select 9895604649984 + id, note from stripping where note <> ''
+        union all select 10995116277760 + id, note from wire_sample where note <> '')
       select 'words ' || coalesce(due.id, found.rowid) as what, 0 as off
         from due full join found on found.rowid = due.id where due.text is not found.text`,
   );

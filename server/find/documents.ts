@@ -16,6 +16,8 @@ import {
   recountsWithWords,
   returnsWithWords,
   type Slice,
+  samplesWithWords,
+  strippingsWithWords,
   ticketsNumbered,
   ticketsOfTotal,
   ticketsWithWords,
@@ -40,6 +42,17 @@ export const recounts = (ledger: Ledger, { match, words }: Asked, slice: Slice):
 
 export const moves = (ledger: Ledger, { match, words }: Asked, slice: Slice): Hit[] =>
   movesWithWords(ledger.db, match, slice).map((row) => weightHit(ledger, row, words));
+
+export const strippings = (ledger: Ledger, { match, words }: Asked, slice: Slice): Hit[] =>
+  strippingsWithWords(ledger.db, match, slice).map((row) => weightHit(ledger, row, words));
+
+export const samples = ({ db }: Ledger, { match, words }: Asked, slice: Slice): Hit[] =>
+  samplesWithWords(db, match, slice).map((row) => ({
+    href: `/bench/wire/kinds/${row.wire_kind_id}`,
+    name: row.wire_kind_name,
+    facts: factsOf(`sample of ${writeDay(row.sampled_on)}`, row.is_undone === 1 ? 'taken back' : ''),
+    text: linesWith(row.text, words),
+  }));
 
 function ticketHit({ settings }: Ledger, ticket: FoundTicket, words: readonly string[]): Hit {
   const total =

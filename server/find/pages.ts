@@ -1,9 +1,21 @@
 import type { Ledger } from '../context.ts';
 import { onDay } from './day.ts';
-import { checks, exactly, manifests, moves, recounts, returns, tickets, weighings, withTotal } from './documents.ts';
+import {
+  checks,
+  exactly,
+  manifests,
+  moves,
+  recounts,
+  returns,
+  samples,
+  strippings,
+  tickets,
+  weighings,
+  withTotal,
+} from './documents.ts';
 import type { Asked, Hit } from './hit.ts';
 import type { Slice } from './queries.ts';
-import { bins, containers, grades, scales, yards } from './set-up.ts';
+import { bins, containers, grades, scales, wireKinds, yards } from './set-up.ts';
 import { matching, wordsIn } from './words.ts';
 
 export interface FoundGroup {
@@ -43,6 +55,7 @@ const FINDERS: readonly Finder[] = [
   { key: 'yards', title: 'Yards', find: yards },
   { key: 'containers', title: 'Containers', find: containers },
   { key: 'scales', title: 'Scales', find: scales },
+  { key: 'wire', title: 'Kinds of wire', find: wireKinds },
   { key: 'tickets', title: 'Tickets', find: tickets },
   { key: 'manifests', title: 'Manifests', find: manifests },
   {
@@ -53,6 +66,8 @@ const FINDERS: readonly Finder[] = [
   },
   { key: 'recounts', title: 'Recounts', find: recounts },
   { key: 'moves', title: 'Moves to another bin', find: moves },
+  { key: 'strippings', title: 'Wire that was stripped', find: strippings },
+  { key: 'samples', title: 'Samples of wire', find: samples },
   { key: 'checks', title: 'Checks of scales', find: checks },
   { key: 'returns', title: 'Loads brought back', find: returns },
 ];

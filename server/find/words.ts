@@ -7,6 +7,8 @@ export const foundKinds = {
   bin_transfer: 5,
   scale_check: 6,
   load_return: 7,
+  stripping: 9,
+  wire_sample: 10,
 } as const;
 export type FoundKind = keyof typeof foundKinds;
 

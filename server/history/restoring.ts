@@ -1,4 +1,6 @@
 import type { Insertable } from 'kysely';
+import { removeWireKind, saveWireKind, wireKindFields } from '../bench/acts.ts';
+import type { WireKindTable } from '../bench/table.ts';
 import type { Ledger } from '../context.ts';
 import { isStillNamed } from '../db/trouble.ts';
 import type { GradeFamily } from '../ledger/families.ts';
@@ -102,6 +104,11 @@ const RESTORERS: Readonly<Record<string, Restorer>> = {
       });
     },
     remove: (ledger, id) => removeYardScale(ledger, yardScaleOf(ledger, id)),
+  },
+  wire_kind: {
+    find: wireKindFields,
+    save: (ledger, id, row) => void saveWireKind(ledger, id, withoutId<Insertable<WireKindTable>>(row)),
+    remove: removeWireKind,
   },
   bin: {
     find: ({ db }, id) => fieldsOf(findBin(db, id)),
