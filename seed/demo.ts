@@ -5,6 +5,7 @@ import { Agenda, Household } from './demo/household.ts';
 import { planRuns } from './demo/runs.ts';
 import { setUp } from './demo/set-up.ts';
 import { demoBegins } from './demo/troubles.ts';
+import { planWire } from './demo/wire.ts';
 import { planWork } from './demo/work.ts';
 
 export { demoBegins, demoToday } from './demo/troubles.ts';
@@ -22,6 +23,7 @@ export function fillDemo(db: Db): void {
     planWork(house, agenda);
     planRuns(house, agenda);
     planChecks(house, agenda);
+    planWire(house, agenda);
     agenda.run();
   });
 }

@@ -91,9 +91,9 @@ const LAY = 0.02;
 const MOST_LAY = 0.06;
 /**
  * A size in mm² is a name for a resistance. By the largest resistance that IEC 60228 allows (Tables 1 to 3, looked up),
- * the metal may be so much less: 6 % with solid and stranded conductors (classes 1 and 2), 14 % with flexible ones (5).
+ * the metal may be so much less: 7 % with solid and stranded conductors (classes 1 and 2), 14 % with flexible ones (5).
  */
-const LESS_METAL = { solid: 0.06, stranded: 0.06, 'fine strands': 0.14 } as const;
+const LESS_METAL = { solid: 0.07, stranded: 0.07, 'fine strands': 0.14 } as const;
 
 /** Copper in a piece of cable: area × length × density × conductors; with strands 2 % more per gauge. */
 export function copperIn({ size, stranding, conductors, length, lengthUnit }: Piece): CopperMass {

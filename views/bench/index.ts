@@ -27,7 +27,7 @@ ${
   });
 
 const familySection = ({ family, rows }: FamilyGroup<Grade>): SafeHtml => html`<details>
-<summary>${swatch(family)} ${family}</summary>
+<summary><span>${swatch(family)} ${family}</span></summary>
 <dl class="doors">${rows.map(
   ({ id, name, recognise, spoiled_by }) => html`<div><dt><a href="/setup/grades/${id}">${name}</a></dt>
   <dd>${recognise === '' ? 'Nothing is written down of how it is told.' : recognise}${

@@ -1,4 +1,4 @@
-import { TELLING } from '../../server/bench/density.ts';
+import { HANDBOOK_DOUBT, TELLING } from '../../server/bench/density.ts';
 import type { MetalAnswer, MetalQuestion } from '../../server/bench/metal-question.ts';
 import type { Metal } from '../../server/bench/metals.ts';
 import type { HandTest, Parting } from '../../server/bench/parting.ts';
@@ -61,9 +61,10 @@ function answerSection(show: Show, answer: MetalAnswer): SafeHtml {
 <p>${show.weight(answer.dryUg, answer.unit)} dry, ${show.weight(answer.submergedUg, answer.unit)} in water of ${plain(show, answer.celsius, 1)} °C.</p>
 ${doubtSaid(show, answer)}
 ${candidates.length === 0 ? noneFits(standard) : html`<h3>${candidates.length === 1 ? 'It may be' : 'It may be one of these'}</h3>${metalList(show, candidates)}`}
+${cautions(candidates.length === 0 ? nearest : candidates)}
 ${candidates.length > 1 ? partingSection(answer) : null}
 <h3>${candidates.length === 0 ? 'Nearest in the table' : 'Nearest beyond that'}</h3>${metalList(show, nearest)}
-<p class="hint">Densities of handbooks at about 20 °C; a density alone proves no alloy. What is marked “from memory” was not looked up.</p>
+<p class="hint">Densities of handbooks at about 20 °C, each counted as ± ${plain(show, HANDBOOK_DOUBT * 100, 1)} %, since tables of one metal differ by so much. A density alone proves no alloy. What is marked “from memory” was not looked up.</p>
 </section>`;
 }
 
@@ -107,24 +108,25 @@ const TESTS: Record<HandTest, string> = {
   mark: 'The colour of a fresh file mark',
   file: 'How it takes a file',
   make: 'How it was made',
+  hand: 'Its weight in the hand, for its size',
 };
 
 /** The tests that part the candidates, what no test here parts, and what is left to others. */
-function partingSection({ tests, unparted, matches }: MetalAnswer): SafeHtml {
+function partingSection({ tests, unparted }: MetalAnswer): SafeHtml {
   return html`<h3>What parts them</h3>
 <p>Weight in water alone does not tell these apart. These tests are common practice, with no published source:</p>
-${tests.length === 0 ? null : html`<dl class="doors">${tests.map(testEntry)}</dl>`}
-${unparted.map((group) => html`<p>Nothing here parts ${listed(group.map(({ name }) => name))}. A yard’s analyser does; until then call it by the lower grade.</p>`)}
-${cautions(matches.candidates)}
+${tests.length === 0 ? null : html`${tests.map(testEntry)}`}
+${unparted.map((group) => html`<p>Nothing here parts these: ${listed(group)}. Only an analyser does. Until then sort it with the one that pays less.</p>`)}
 <p class="hint">The spark test is only named here: it needs a grinder with its guard, eye protection and practice.</p>`;
 }
 
-const testEntry = ({ test, answers }: Parting): SafeHtml => html`<div><dt>${TESTS[test]}</dt>
-  <dd>${answers.map(({ shows, metals }) => html`<b>${shows}</b>: ${listed(metals.map(({ name }) => name))}<br>`)}</dd></div>`;
+const testEntry = ({ test, answers }: Parting): SafeHtml => html`<p><b>${TESTS[test]}</b></p>
+<ul>${answers.map(({ shows, metals }) => html`<li>${shows}: ${listed(metals)}</li>`)}</ul>`;
 
-const listed = (names: readonly string[]): string =>
-  names.length < 2 ? names.join('') : `${names.slice(0, -1).join(', ')} and ${names.at(-1)}`;
+/** Names hold commas of their own, so they are parted by semicolons. */
+const listed = (list: readonly Metal[]): string => list.map(({ name }) => name).join('; ');
 
+/** What may hurt in the tests, with its published basis. */
 function cautions(candidates: readonly Metal[]): SafeHtml | null {
   const has = (word: RegExp) => candidates.some(({ name }) => word.test(name));
   return html`${has(/magnesium|titanium/) ? html`<p class="stale">Do not file, grind or drill it: fine magnesium and titanium burn (combustible metals, NFPA 484; from memory).</p>` : null}

@@ -39,9 +39,9 @@ function headline({ verdict, found }: WireAnswer): string {
 const rateSaid = (show: Show, { perHour, unit }: WireAnswer): string =>
   `${show.figure(perHour ?? new Decimal(0), 2)} ${unit}`;
 
-/** Money for one unit of weight: at least as many decimals as prices have. */
+/** Money for one unit of weight, to a tenth of a cent. */
 const perWeight = (show: Show, amount: Decimal, { unit }: WireAnswer): string =>
-  show.price(amount.abs().toDecimalPlaces(4, Decimal.ROUND_HALF_UP), unit);
+  show.price(amount.abs().toDecimalPlaces(3, Decimal.ROUND_HALF_UP), unit);
 
 const hourly = (show: Show, amount: Decimal): string => show.money(roundToMinor(amount.abs(), show.settings.currency));
 
@@ -75,7 +75,7 @@ function breakEvens(show: Show, { verdict, wage, unit }: WireAnswer): string {
   const atPrice =
     bare === null
       ? ''
-      : ` With this wire it pays while the bare metal is above ${show.price(bare.toDecimalPlaces(4, Decimal.ROUND_HALF_UP), unit)}.`;
+      : ` With this wire it pays while the bare metal is above ${show.price(bare.toDecimalPlaces(3, Decimal.ROUND_HALF_UP), unit)}.`;
   if (recovery.gt(1))
     return `At these prices no wire is worth stripping, not even one that were all metal.${atPrice}${time}`;
   return `Stripping pays from a recovery of ${percentOf(show, recovery)} on.${atPrice}${time}`;

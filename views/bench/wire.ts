@@ -71,17 +71,21 @@ function quoteHint(show: Show, used: PriceUsed | null): SafeHtml | string {
 const pricesPart = (show: Show, { insulated, bare }: WireQuestion, state: FormState): SafeHtml => html`<fieldset>
 <legend>Prices</legend>
 <div class="pair">
-  ${numberField({ name: 'insulated', label: 'As it is, with insulation', hint: quoteHint(show, insulated) }, state)}
+  ${numberField({ name: 'insulated', label: 'As it is' }, state)}
   ${choiceField({ name: 'insulatedPer', label: 'For', choices: perChoices }, state)}
 </div>
+<p class="hint">With its insulation on. ${quoteHint(show, insulated)}</p>
 <div class="pair">
-  ${numberField({ name: 'bare', label: 'Its metal, bare', hint: quoteHint(show, bare) }, state)}
+  ${numberField({ name: 'bare', label: 'Bare' }, state)}
   ${choiceField({ name: 'barePer', label: 'For', choices: perChoices }, state)}
 </div>
+<p class="hint">Its metal alone. ${quoteHint(show, bare)}</p>
 <div class="pair">
-  ${numberField({ name: 'waste', label: 'To be rid of the insulation', hint: 'What it costs you. Empty: nothing. It is never burnt off: that is against the law in most places, and yards refuse burnt wire.' }, state)}
+  ${numberField({ name: 'waste', label: 'Cost of waste' }, state)}
   ${choiceField({ name: 'wastePer', label: 'For', choices: perChoices }, state)}
-</div></fieldset>`;
+</div>
+<p class="hint">What it costs you to be rid of the insulation; empty: nothing. Never burn it off: open burning is a matter for
+  your local codes, and yards refuse burnt wire.</p></fieldset>`;
 
 type Address = (changes: Readonly<Record<string, string>>) => string;
 
