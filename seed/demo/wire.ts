@@ -1,8 +1,9 @@
 import { recordSample, saveWireKind, undoSample } from '../../server/bench/acts.ts';
-import { day } from '../../server/units/day.ts';
+import { recordStripping } from '../../server/bench/stripping.ts';
+import { type Day, day } from '../../server/units/day.ts';
 import { Decimal } from '../../server/units/decimal.ts';
 import { toMassUg } from '../../server/units/mass.ts';
-import type { Agenda, Household } from './household.ts';
+import { type Agenda, type Household, lb } from './household.ts';
 
 const KINDS = {
   cord: ['Flat appliance cord', 'Insulated wire, low recovery', 'No. 2 copper', 'Plugs cut off first.'],
@@ -24,6 +25,28 @@ const SAMPLES: readonly [
   ['2025-11-22', 'single', '310', '214', 5],
   ['2025-11-22', 'single', '188', '127', 3],
 ];
+
+/** What was worth it was stripped: a small lot of building wire. */
+function strip(house: Household, on: Day, sampleOf: number): void {
+  const [wire, copper] = [house.bin('WHI'), house.bin('CU1')];
+  const [beforeTyped, afterTyped] = ['3.10', '2.10'];
+  wire.trueLb = wire.trueLb.minus(beforeTyped);
+  copper.trueLb = copper.trueLb.plus(afterTyped);
+  recordStripping(house.at(on), {
+    fromBinId: wire.id,
+    toBinId: copper.id,
+    beforeTyped,
+    afterTyped,
+    unit: 'lb',
+    beforeUg: lb(beforeTyped),
+    afterUg: lb(afterTyped),
+    seconds: 25 * 60,
+    occurredOn: on,
+    note: 'offcuts of a rewired shed',
+    bookShortfall: true,
+    sampleOf,
+  });
+}
 
 /** One winter evening the household wanted to know whether cords are worth the knife. */
 export function planWire(house: Household, agenda: Agenda): void {
@@ -50,6 +73,7 @@ export function planWire(house: Household, agenda: Agenda): void {
     });
   };
   for (const [on, ...rest] of SAMPLES) agenda.on(on, () => void sample(on, ...rest));
+  agenda.on('2025-11-29', (on) => strip(house, on, ids.get('single') ?? 0));
   // The metal was typed with a digit too few, and the sample taken back.
   agenda.on('2025-11-22', (on) => {
     const slip = sample(on, 'cord', '150', '6', null);
