@@ -108,6 +108,14 @@ describe('strip or sell', () => {
     expect(text).toContain('With $15.00 for each hour of yours it falls short by $2.66 per lb');
   });
 
+  test('figures of another unit fail no page', async () => {
+    await post('/bench/wire/kinds', aKind());
+    await post('/bench/wire/kinds/1/samples', aSample('100', '40', { unit: 'tonne', minutes: '0.02' }));
+    expect((await get('/bench/wire/kinds/1')).statusCode).toBe(200);
+    const { statusCode, body } = await get('/bench/wire?kind=1&insulated=1&bare=1000000&barePer=g&wage=9999999');
+    expect([statusCode, textOf(body).includes('more than can be right')]).toEqual([200, true]);
+  });
+
   test('what cannot be right comes back as typed, with its sentence', async () => {
     const { statusCode, body } = await get('/bench/wire?by=conductor&size=99&length=10&piece=5&insulated=1&bare=3');
     expect(statusCode).toBe(422);

@@ -3,7 +3,6 @@ import type { SamplesSaid } from '../../server/bench/recovery.ts';
 import type { ListPage } from '../../server/setup/pages.ts';
 import type { Grade } from '../../server/setup/queries.ts';
 import { Decimal } from '../../server/units/decimal.ts';
-import { massUg } from '../../server/units/mass.ts';
 import {
   choiceField,
   dayField,
@@ -20,7 +19,7 @@ import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { doneLine, gradeChoices, pageLinks, removalSection } from '../setup/parts.ts';
-import { backToWire, percentOf } from './parts.ts';
+import { backToWire, percentOf, STRIP_WITH_CARE, weightAnHour } from './parts.ts';
 
 export interface WireKindsParts {
   list: ListPage<WireKind>;
@@ -109,7 +108,7 @@ function saidText(show: Show, { said }: WireKindParts): SafeHtml {
   const rate =
     said.ugPerHour === null
       ? ''
-      : ` ${show.weight(massUg(Math.round(said.ugPerHour)))} of wire an hour, by ${said.timed === 1 ? 'one of them' : `${said.timed} of them`}.`;
+      : ` ${weightAnHour(show, said.ugPerHour)} of wire an hour, by ${said.timed === 1 ? 'one of them' : `${said.timed} of them`}.`;
   return html`<p>${count}: <b>${percentOf(show, new Decimal(ratio))}</b> metal. ${span}${rate}</p>`;
 }
 
@@ -150,6 +149,7 @@ function sampleForm({ kind, sample }: WireKindParts): SafeHtml {
   const state = { ...sample, idPrefix: 'sample-' };
   return html`<section class="way" id="sample"><h2>Add a sample</h2>
 <p>Weigh a piece, strip it, weigh its metal. A few pieces from different cords say more than one long one.</p>
+${STRIP_WITH_CARE}
 <form method="post" action="/bench/wire/kinds/${kind.id}/samples" data-till>
   ${problemSummary(state)}${requestKeyField(state)}
   <div class="pair">

@@ -23,6 +23,7 @@ export function metalPage(show: Show, question: MetalQuestion): SafeHtml {
     body: html`${backToBench}<h1>Which metal is it?</h1>
 ${questionProblems(state)}
 ${answer === null ? null : answerSection(show, answer)}
+${answer === null ? null : html`<h2>What was weighed</h2>`}
 <p>Weigh the piece dry. Then let it hang from a thin thread, wholly under water and clear of the bottom, with the scale
   carrying the thread, and weigh again. The water carries a part of it, and that part tells how dense it is.</p>
 <form method="get" action="/bench/metal">

@@ -15,7 +15,7 @@ import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { shortfallTick } from '../ledger/correction.ts';
-import { backToBench } from './parts.ts';
+import { backToBench, STRIP_WITH_CARE } from './parts.ts';
 
 export interface StrippingParts {
   bins: readonly BinOnHand[];
@@ -38,6 +38,7 @@ export function strippingPage(show: Show, { bins, kinds }: StrippingParts, state
     show,
     body: html`${backToBench}<h1>Strip a lot</h1>
 <p>The metal leaves the wire’s bin and goes into its own; what is left of the weight is waste. It can be taken back from the ledger of either bin.</p>
+${STRIP_WITH_CARE}
 <form method="post" action="/strippings" data-till>
   ${problemSummary(state)}${requestKeyField(state)}
   ${choiceField({ name: 'fromBin', label: 'Wire out of', choices: wire, none: 'Choose a bin', hint: wire.length === 0 ? html`No open bin holds a grade of insulated wire. <a href="/setup/bins">Add one</a>` : html`The bins for insulated wire.` }, state)}

@@ -43,7 +43,13 @@ const rateSaid = (show: Show, { perHour, unit }: WireAnswer): string =>
 const perWeight = (show: Show, amount: Decimal, { unit }: WireAnswer): string =>
   show.price(amount.abs().toDecimalPlaces(3, Decimal.ROUND_HALF_UP), unit);
 
-const hourly = (show: Show, amount: Decimal): string => show.money(roundToMinor(amount.abs(), show.settings.currency));
+/** More than any hour brings: one of the figures was meant for another unit. */
+const MOST_AN_HOUR = 1_000_000;
+
+const hourly = (show: Show, amount: Decimal): string =>
+  amount.abs().gt(MOST_AN_HOUR)
+    ? 'more than can be right, so check the units,'
+    : show.money(roundToMinor(amount.abs(), show.settings.currency));
 
 /** "Stripping brings $0.34 per lb of wire more than selling it as it is, $5.10 an hour." */
 function sentenceOf(show: Show, answer: WireAnswer): string {
@@ -64,7 +70,7 @@ function labourSentence(show: Show, answer: WireAnswer): string {
   const left = perWeight(show, verdict.gain, answer);
   return verdict.gain.gt(0)
     ? `With ${wanted} for each hour of yours, ${left} is left over.`
-    : `With ${wanted} for each hour of yours it falls short by ${left}: sell it as it is, or strip quicker.`;
+    : `With ${wanted} for each hour of yours it falls short by ${left}: sell it as it is.`;
 }
 
 /** From which recovery and which price of the metal on stripping pays. */

@@ -23,12 +23,14 @@ export function wirePage(
   address: (changes: Readonly<Record<string, string>>) => string,
 ): SafeHtml {
   const state = stateOf(show, question);
+  const { answer } = question;
   return page({
     title: 'Strip or sell',
     show,
     body: html`${backToBench}<h1>Strip or sell</h1>
 ${questionProblems(state)}
 ${answerSection(show, question)}
+${answer === null ? null : html`<h2>What was asked</h2>`}
 <form method="get" action="/bench/wire">
   ${choiceField({ name: 'kind', label: 'Kind of wire', choices: kindChoices(question), none: 'None', hint: kindHint(question) }, state)}
   ${pricesPart(show, question, state)}
@@ -84,8 +86,9 @@ const pricesPart = (show: Show, { insulated, bare }: WireQuestion, state: FormSt
   ${numberField({ name: 'waste', label: 'Cost of waste' }, state)}
   ${choiceField({ name: 'wastePer', label: 'For', choices: perChoices }, state)}
 </div>
-<p class="hint">What it costs you to be rid of the insulation; empty: nothing. Never burn it off: open burning is a matter for
-  your local codes, and yards refuse burnt wire.</p></fieldset>`;
+<p class="hint">What it costs you to be rid of the insulation; empty: nothing. Never burn it off: that gives
+  off dioxins and metal fumes, is forbidden in many places, and yards refuse burnt wire (Saskatchewan Ministry of Environment, copper wire recycling sheet).
+  Local codes have the last word.</p></fieldset>`;
 
 type Address = (changes: Readonly<Record<string, string>>) => string;
 
