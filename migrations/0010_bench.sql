@@ -24,6 +24,8 @@ CREATE TABLE wire_sample (
   sampled_on TEXT NOT NULL,
   note TEXT NOT NULL DEFAULT '',
   recorded_at TEXT NOT NULL,
+  -- The lot that was stripped and kept as a sample; it stands no longer than that lot does.
+  stripping_id INTEGER REFERENCES stripping (id),
   seal BLOB
 ) STRICT;
 CREATE INDEX wire_sample_of_kind ON wire_sample (wire_kind_id, id);

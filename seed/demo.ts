@@ -6,6 +6,7 @@ import { planPickUps } from './demo/pick-ups.ts';
 import { planRuns } from './demo/runs.ts';
 import { setUp } from './demo/set-up.ts';
 import { demoBegins } from './demo/troubles.ts';
+import { planWire } from './demo/wire.ts';
 import { planWork } from './demo/work.ts';
 
 export { demoBegins, demoToday } from './demo/troubles.ts';
@@ -24,6 +25,7 @@ export function fillDemo(db: Db): void {
     planWork(house, agenda);
     planRuns(house, agenda);
     planChecks(house, agenda);
+    planWire(house, agenda);
     agenda.run();
   });
 }

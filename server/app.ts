@@ -13,6 +13,9 @@ import { attachmentRoutes } from './attachments/routes.ts';
 import type { Keeper } from './backups/keeper.ts';
 import { backupRoutes } from './backups/routes.ts';
 import { answerBadAddress, answerBadClient } from './bare-answers.ts';
+import { wireKindRoutes } from './bench/kind-routes.ts';
+import { benchRoutes } from './bench/routes.ts';
+import { strippingRoutes } from './bench/stripping-routes.ts';
 import type { Clock } from './clock.ts';
 import type { Db } from './db/database.ts';
 import { earningRoutes } from './earnings/routes.ts';
@@ -112,6 +115,9 @@ const AREAS = [
   binRoutes,
   teardownRoutes,
   partSaleRoutes,
+  benchRoutes,
+  wireKindRoutes,
+  strippingRoutes,
   priceRoutes,
   setupRoutes,
   gradeRoutes,

@@ -6,6 +6,7 @@ const AREAS = [
   { path: '/', name: 'Bins' },
   { path: '/items', name: 'Items' },
   { path: '/weigh-in', name: 'Weigh in' },
+  { path: '/bench', name: 'Bench' },
   { path: '/prices', name: 'Prices' },
   { path: '/manifests', name: 'Manifests' },
   { path: '/tickets', name: 'Tickets' },

@@ -1,4 +1,4 @@
-import type { Id, Once } from '../db/columns.ts';
+import type { Id, Once, OnceOr } from '../db/columns.ts';
 import type { Day } from '../units/day.ts';
 import type { MassUg, MassUnit } from '../units/mass.ts';
 
@@ -24,6 +24,8 @@ export interface WireSampleTable {
   sampled_on: Once<Day>;
   note: Once<string>;
   recorded_at: Once<string>;
+  /** The stripped lot that it is; null for a piece that was weighed for itself. */
+  stripping_id: OnceOr<number | null>;
 }
 
 export interface WireSampleUndoneTable {

@@ -81,7 +81,7 @@ const posted = (kind: string, document: RawBuilder<unknown>, account: RawBuilder
 const isSourceOf = sql`case when in_weight.item_id is null then account.kind = 'outside'
   else account.item_id = in_weight.item_id end`;
 
-/** In-weights, recounts, moves and loads whose transfers are not the mass they say. */
+/** In-weights, recounts, moves, strippings and loads whose transfers are not the mass they say. */
 export const documentsOff = (db: Db): Off[] => [
   ...offs(
     db,
@@ -100,6 +100,18 @@ export const documentsOff = (db: Db): Off[] => [
     sql<Off>`select 'move ' || id as what, net_ug - moved as off from (
       select id, net_ug, ${posted('bin_transfer', sql`bin_transfer.id`, sql`account.bin_id = bin_transfer.to_bin_id`)}
         as moved from bin_transfer) where net_ug <> moved`,
+  ),
+  ...offs(
+    db,
+    sql<Off>`select 'stripping ' || id as what, after_ug - moved as off from (
+      select id, after_ug, ${posted('stripping', sql`stripping.id`, sql`account.bin_id = stripping.to_bin_id`)} as moved
+        from stripping) where after_ug <> moved`,
+  ),
+  ...offs(
+    db,
+    sql<Off>`select 'waste of stripping ' || id as what, before_ug - after_ug - moved as off from (
+      select id, before_ug, after_ug, ${posted('stripping', sql`stripping.id`, sql`account.kind = 'waste'`)} as moved
+        from stripping) where before_ug - after_ug <> moved`,
   ),
   ...offs(
     db,
@@ -377,7 +389,9 @@ export const wordsOff = (db: Db): Off[] =>
         union all select 5497558138880 + id, note from bin_transfer where note <> ''
         union all select 6597069766656 + id, note from scale_check where note <> ''
         union all select 7696581394432 + id, reason from load_return where reason <> ''
-        union all select 8796093022208 + id, text from item_text)
+        union all select 8796093022208 + id, text from item_text
+        union all select 9895604649984 + id, note from stripping where note <> ''
+        union all select 10995116277760 + id, note from wire_sample where note <> '')
       select 'words ' || coalesce(due.id, found.rowid) as what, 0 as off
         from due full join found on found.rowid = due.id where due.text is not found.text`,
   );

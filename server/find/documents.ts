@@ -20,6 +20,8 @@ import {
   recountsWithWords,
   returnsWithWords,
   type Slice,
+  samplesWithWords,
+  strippingsWithWords,
   ticketsNumbered,
   ticketsOfTotal,
   ticketsWithWords,
@@ -58,6 +60,16 @@ function itemHit(item: FoundItem, words: readonly string[]): Hit {
     text: linesWith(item.text.split('\n').slice(3).join('\n'), words),
   };
 }
+export const strippings = (ledger: Ledger, { match, words }: Asked, slice: Slice): Hit[] =>
+  strippingsWithWords(ledger.db, match, slice).map((row) => weightHit(ledger, row, words));
+
+export const samples = ({ db }: Ledger, { match, words }: Asked, slice: Slice): Hit[] =>
+  samplesWithWords(db, match, slice).map((row) => ({
+    href: `/bench/wire/kinds/${row.wire_kind_id}`,
+    name: row.wire_kind_name,
+    facts: factsOf(`sample of ${writeDay(row.sampled_on)}`, row.is_undone === 1 ? 'taken back' : ''),
+    text: linesWith(row.text, words),
+  }));
 
 function ticketHit({ settings }: Ledger, ticket: FoundTicket, words: readonly string[]): Hit {
   const total =

@@ -8,13 +8,15 @@ import {
   moves,
   recounts,
   returns,
+  samples,
+  strippings,
   tickets,
   weighings,
   withTotal,
 } from './documents.ts';
 import type { Asked, Hit } from './hit.ts';
 import type { Slice } from './queries.ts';
-import { bins, containers, grades, itemKinds, scales, yards } from './set-up.ts';
+import { bins, containers, grades, itemKinds, scales, wireKinds, yards } from './set-up.ts';
 import { matching, wordsIn } from './words.ts';
 
 export interface FoundGroup {
@@ -61,6 +63,7 @@ const FINDERS: readonly Finder[] = [
     listAt: ({ text }) => `/items?${new URLSearchParams({ text })}`,
   },
   { key: 'item-kinds', title: 'Kinds of items', find: itemKinds },
+  { key: 'wire', title: 'Kinds of wire', find: wireKinds },
   { key: 'tickets', title: 'Tickets', find: tickets },
   { key: 'manifests', title: 'Manifests', find: manifests },
   {
@@ -71,6 +74,8 @@ const FINDERS: readonly Finder[] = [
   },
   { key: 'recounts', title: 'Recounts', find: recounts },
   { key: 'moves', title: 'Moves to another bin', find: moves },
+  { key: 'strippings', title: 'Wire that was stripped', find: strippings },
+  { key: 'samples', title: 'Samples of wire', find: samples },
   { key: 'checks', title: 'Checks of scales', find: checks },
   { key: 'returns', title: 'Loads brought back', find: returns },
 ];

@@ -122,6 +122,30 @@ export const movesWithWords = (db: Db, asked: string, slice: Slice): FoundWeight
       join bin on bin.id = own.from_bin_id join bin as target on target.id = own.to_bin_id order by own.id desc`,
   );
 
+export const strippingsWithWords = (db: Db, asked: string, slice: Slice): FoundWeight[] =>
+  db.many(
+    sql<FoundWeight>`select own.id, bin.code as bin_code, target.code as to_code, own.before_ug as net_ug, own.unit,
+        own.occurred_on, ${undoneOf('stripping', sql`own.id`)} as is_undone, words.text
+      from ${matched('stripping', asked, slice)} cross join stripping as own on own.id = words.id
+      join bin on bin.id = own.from_bin_id join bin as target on target.id = own.to_bin_id order by own.id desc`,
+  );
+
+export interface FoundSample {
+  wire_kind_id: number;
+  wire_kind_name: string;
+  sampled_on: Day;
+  is_undone: number;
+  text: string;
+}
+
+export const samplesWithWords = (db: Db, asked: string, slice: Slice): FoundSample[] =>
+  db.many(
+    sql<FoundSample>`select wire_kind.id as wire_kind_id, wire_kind.name as wire_kind_name, own.sampled_on, words.text,
+        exists (select 1 from wire_sample_undone where wire_sample_id = own.id) as is_undone
+      from ${matched('wire_sample', asked, slice)} cross join wire_sample as own on own.id = words.id
+      join wire_kind on wire_kind.id = own.wire_kind_id order by own.id desc`,
+  );
+
 export interface FoundCheck {
   scale_id: number;
   scale_name: string;
@@ -200,7 +224,8 @@ export const countDay = (db: Db, on: Day): DayCounts =>
     sql<DayCounts>`select
       (select count(*) from in_weight where occurred_on = ${on}) as inWeights,
       (select count(*) from recount where occurred_on = ${on}) as recounts,
-      (select count(*) from bin_transfer where occurred_on = ${on}) as moves,
+      (select count(*) from bin_transfer where occurred_on = ${on})
+        + (select count(*) from stripping where occurred_on = ${on}) as moves,
       (select count(*) from yard cross join quote on quote.yard_id = yard.id and quote.seen_on = ${on}) as quotes,
       (select count(*) from manifest where loaded_on is null and drafted_on = ${on}) as drafted,
       (select count(*) from manifest where loaded_on = ${on}) as loaded,
@@ -209,10 +234,11 @@ export const countDay = (db: Db, on: Day): DayCounts =>
       (select count(*) from item where picked_up_on = ${on}) as items`,
   );
 
-/** The bins that were recounted, or from which something was moved, on a day. */
+/** The bins that were recounted, or from which something was moved or stripped, on a day. */
 export const binsCountedOn = (db: Db, on: Day): { code: string }[] =>
   db.many(
     sql<{ code: string }>`select distinct bin.code from bin where bin.id in (
       select bin_id from recount where occurred_on = ${on}
-      union select from_bin_id from bin_transfer where occurred_on = ${on}) order by bin.id limit 20`,
+      union select from_bin_id from bin_transfer where occurred_on = ${on}
+      union select from_bin_id from stripping where occurred_on = ${on}) order by bin.id limit 20`,
   );

@@ -1,3 +1,4 @@
+import { listWireKinds } from '../bench/queries.ts';
 import type { Ledger } from '../context.ts';
 import { listItemKinds } from '../items/kind-queries.ts';
 import { listAllBins } from '../ledger/queries.ts';
@@ -70,6 +71,18 @@ export function containers({ db, settings }: Ledger, asked: Asked, slice: Slice)
       name,
       facts: `weighs ${writeWeight(tare_ug, settings.unit, settings.decimalMark)} empty`,
       text: '',
+    }),
+  });
+}
+
+export function wireKinds({ db }: Ledger, asked: Asked, slice: Slice): Hit[] {
+  return listed(listWireKinds(db), asked, slice, {
+    said: ({ name, note }) => `${name} ${note}`,
+    hit: ({ id, name, note, grade_name }) => ({
+      href: `/bench/wire/kinds/${id}`,
+      name,
+      facts: grade_name,
+      text: linesWith(note, asked.words),
     }),
   });
 }

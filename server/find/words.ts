@@ -8,6 +8,8 @@ export const foundKinds = {
   scale_check: 6,
   load_return: 7,
   item: 8,
+  stripping: 9,
+  wire_sample: 10,
 } as const;
 export type FoundKind = keyof typeof foundKinds;
 

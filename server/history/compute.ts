@@ -2,11 +2,12 @@
 export const actKinds = {
   items: ['item', 'work', 'item_output', 'part_sale'],
   weighings: ['in_weight'],
-  bins: ['bin', 'recount', 'bin_transfer'],
+  bins: ['bin', 'recount', 'bin_transfer', 'stripping'],
   prices: ['price_board', 'quote'],
   manifests: ['manifest', 'manifest_line'],
   tickets: ['ticket'],
   scales: ['scale', 'scale_check', 'yard_scale'],
+  wire: ['wire_kind', 'wire_sample', 'stripping'],
   'set-up': ['grade', 'container', 'yard', 'yard_grade', 'item_kind', 'setting'],
   photos: ['attachment'],
   files: ['file'],
@@ -25,6 +26,7 @@ export const trailDocuments = [
   'grade',
   'container',
   'item_kind',
+  'wire_kind',
 ] as const;
 export interface TrailDocument {
   kind: (typeof trailDocuments)[number];

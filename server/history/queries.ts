@@ -87,6 +87,7 @@ function idsAbout({ kind, id }: TrailDocument) {
       photosOf('bin'),
       of('recount', sql`select id from recount where bin_id = ${id}`),
       of('bin_transfer', sql`select id from bin_transfer where from_bin_id = ${id} or to_bin_id = ${id}`),
+      of('stripping', sql`select id from stripping where from_bin_id = ${id} or to_bin_id = ${id}`),
       sql<SqlBool>`(document_kind = 'in_weight'
         and (select bin_id from in_weight where in_weight.id = document_id) = ${id})`,
     ],
@@ -109,6 +110,7 @@ function idsAbout({ kind, id }: TrailDocument) {
     grade: [own('grade')],
     container: [own('container')],
     item_kind: [own('item_kind')],
+    wire_kind: [own('wire_kind'), of('wire_sample', sql`select id from wire_sample where wire_kind_id = ${id}`)],
   };
   // One look into the index for each part; an OR over all of them would read the whole of it.
   const [first, ...rest] = parts[kind].map((part) =>
@@ -162,6 +164,12 @@ const LINKS: Readonly<Record<string, RawBuilder<unknown>>> = {
     from recount join bin on bin.id = recount.bin_id`,
   bin_transfer: sql`select bin_transfer.id, source.code || ' to ' || target.code as name, source.code as at, net_ug, unit
     from bin_transfer join bin as source on source.id = from_bin_id join bin as target on target.id = to_bin_id`,
+  stripping: sql`select stripping.id, source.code || ' to ' || target.code as name, source.code as at,
+    before_ug as net_ug, unit
+    from stripping join bin as source on source.id = from_bin_id join bin as target on target.id = to_bin_id`,
+  wire_kind: sql`select id, name, id as at from wire_kind`,
+  wire_sample: sql`select wire_sample.id, wire_kind.name, wire_kind.id as at
+    from wire_sample join wire_kind on wire_kind.id = wire_sample.wire_kind_id`,
   quote: sql`select quote.id, grade.name, grade.id as at from quote join grade on grade.id = quote.grade_id`,
   manifest: sql`select manifest.id, 'manifest ' || number || ' for ' || yard.name as name, manifest.id as at
     from manifest join yard on yard.id = manifest.yard_id`,
@@ -177,7 +185,7 @@ const LINKS: Readonly<Record<string, RawBuilder<unknown>>> = {
 };
 
 /** Kinds whose weight stands beside their name. */
-const WEIGHTS = new Set(['in_weight', 'recount', 'bin_transfer', 'item_output']);
+const WEIGHTS = new Set(['in_weight', 'recount', 'bin_transfer', 'stripping', 'item_output']);
 
 const ADDRESSES: Readonly<Record<string, string>> = {
   item: '/items/',
@@ -196,6 +204,9 @@ const ADDRESSES: Readonly<Record<string, string>> = {
   in_weight: '/in-weights?id=',
   recount: '/bins/',
   bin_transfer: '/bins/',
+  stripping: '/bins/',
+  wire_kind: '/bench/wire/kinds/',
+  wire_sample: '/bench/wire/kinds/',
   quote: '/prices/grades/',
   manifest: '/manifests/',
   manifest_line: '/manifests/',
@@ -237,7 +248,17 @@ export function documentLinks(
 }
 
 /** Kinds whose rows can be removed, so that their ids may be given once more. */
-const removable = ['item', 'grade', 'bin', 'container', 'scale', 'yard', 'yard_scale', 'item_kind'] as const;
+const removable = [
+  'item',
+  'grade',
+  'bin',
+  'container',
+  'scale',
+  'yard',
+  'yard_scale',
+  'item_kind',
+  'wire_kind',
+] as const;
 
 /**
  * Whether an id from a range was given to another row after a line of the trail: the row that the line is about was

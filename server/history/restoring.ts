@@ -1,4 +1,6 @@
 import type { Insertable } from 'kysely';
+import { removeWireKind, saveWireKind, wireKindFields } from '../bench/acts.ts';
+import type { WireKindTable } from '../bench/table.ts';
 import type { Ledger } from '../context.ts';
 import { isStillNamed } from '../db/trouble.ts';
 import { addItem, changeItem, type ItemRow, removeItem } from '../items/acts.ts';
@@ -141,6 +143,11 @@ const RESTORERS: Readonly<Record<string, Restorer>> = {
     },
     save: (ledger, id, row) => void saveItemKind(ledger, id, itemKindOfFields(row)),
     remove: removeItemKind,
+  },
+  wire_kind: {
+    find: wireKindFields,
+    save: (ledger, id, row) => void saveWireKind(ledger, id, withoutId<Insertable<WireKindTable>>(row)),
+    remove: removeWireKind,
   },
   bin: {
     find: ({ db }, id) => fieldsOf(findBin(db, id)),

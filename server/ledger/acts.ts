@@ -50,7 +50,7 @@ export function openBin({ db }: Ledger, binId: number, field = 'bin'): BinOnHand
 const MOST_IN_BIN_UG = massUg(1_000_000_000_000_000);
 
 /** Refuses what would fill a bin beyond any bin: a slip repeated, or a unit mistaken again and again. */
-function refuseOverfull(bin: BinOnHand, addedUg: MassUg, field: string): void {
+export function refuseOverfull(bin: BinOnHand, addedUg: MassUg, field: string): void {
   if (bin.mass_ug + addedUg <= MOST_IN_BIN_UG) return;
   throw new Refusal(
     'too_large',
@@ -325,8 +325,12 @@ export function recordBinTransfer(ledger: Ledger, input: BinTransferInput): numb
   });
 }
 
-/** Takes a recount or a move to another bin back; both stay visible. */
-export function undoBinDocument(ledger: Ledger, kind: 'recount' | 'bin_transfer', id: number): void {
+/** Documents of a bin's ledger that are taken back whole, as the trail calls them. */
+const TAKEN_BACK = { recount: 'recount', bin_transfer: 'move', stripping: 'stripping' } as const;
+export type BinDocumentKind = keyof typeof TAKEN_BACK;
+
+/** Takes a recount, a move to another bin or a stripping back; all of it stays visible. */
+export function undoBinDocument(ledger: Ledger, kind: BinDocumentKind, id: number): void {
   ledger.db.transaction(() => {
     const { db } = ledger;
     const standing = standingTransfers(db, kind, id);
@@ -334,7 +338,7 @@ export function undoBinDocument(ledger: Ledger, kind: 'recount' | 'bin_transfer'
     refuseClosedBins(ledger, standing);
     refuseBinBelowZero(ledger, standing);
     reverseTransfers(ledger, kind, id, 'undone');
-    noteEvent(ledger, `took back a ${kind === 'recount' ? 'recount' : 'move'}`, kind, id);
+    noteEvent(ledger, `took back a ${TAKEN_BACK[kind]}`, kind, id);
   });
 }
 

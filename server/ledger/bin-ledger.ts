@@ -145,6 +145,14 @@ export function ledgerDocuments(db: Db, rows: readonly BinLedgerRow[]): LedgerDo
       .select(['bin_transfer.id', 'bin_transfer.note', 'source.code as from_code', 'target.code as to_code'])
       .where('bin_transfer.id', 'in', idsOf('bin_transfer')),
   );
+  const strippings = db.many(
+    build
+      .selectFrom('stripping')
+      .innerJoin('bin as source', 'source.id', 'stripping.from_bin_id')
+      .innerJoin('bin as target', 'target.id', 'stripping.to_bin_id')
+      .select(['stripping.id', 'stripping.note', 'source.code as from_code', 'target.code as to_code'])
+      .where('stripping.id', 'in', idsOf('stripping')),
+  );
   const loads = db.many(
     build
       .selectFrom('manifest_line')
@@ -155,6 +163,7 @@ export function ledgerDocuments(db: Db, rows: readonly BinLedgerRow[]): LedgerDo
   return [
     ...recounts.map((row) => ({ ...nothing, ...row, kind: 'recount' as const })),
     ...moves.map((row) => ({ ...nothing, ...row, kind: 'bin_transfer' as const })),
+    ...strippings.map((row) => ({ ...nothing, ...row, kind: 'stripping' as const })),
     ...loads.map((row) => ({ ...nothing, ...row, kind: 'manifest_line' as const })),
   ];
 }

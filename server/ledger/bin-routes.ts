@@ -62,6 +62,7 @@ export async function binRoutes(app: FastifyInstance): Promise<void> {
   for (const [path, kind] of [
     ['recounts', 'recount'],
     ['bin-transfers', 'bin_transfer'],
+    ['strippings', 'stripping'],
   ] as const) {
     app.post(`/bins/:code/${path}/:id/undo`, (request, reply) =>
       submit(request, reply, {

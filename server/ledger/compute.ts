@@ -30,6 +30,6 @@ export function fullness(mass: MassUg, fullMarkUg: MassUg | null): number | null
 export const ledgerKinds = {
   in: ['in_weight', 'shortfall'],
   counted: ['recount', 'shortfall'],
-  moved: ['bin_transfer'],
+  moved: ['bin_transfer', 'stripping'],
   loaded: ['manifest_line', 'load_return'],
 } as const;

@@ -29,7 +29,7 @@ export interface BookAt {
 
 /**
  * The weighings that a bin's book weight is made of: every one since it was last empty or counted. Empty when they cannot
- * be told. Recounts and moves do not say on which scale; they are taken to be on the bin's usual one.
+ * be told. Recounts, moves and strippings do not say on which scale; they are taken to be on the bin's usual one.
  */
 export function weighingsInBook(ledger: Ledger, { binId, before, bookUg }: BookAt, returns = 0): WeighingRow[] {
   const { db } = ledger;
@@ -39,6 +39,7 @@ export function weighingsInBook(ledger: Ledger, { binId, before, bookUg }: BookA
     rows.filter((row) => row.document_kind === kind).map((row) => row.document_id);
   const inWeights = findInWeightsByIds(db, ids('in_weight'));
   const recounted = recountedNets(db, ids('recount'));
+  const stripped = strippedWeights(db, ids('stripping'));
   return rows.flatMap((row): WeighingRow[] => {
     switch (row.document_kind) {
       case 'in_weight': {
@@ -53,6 +54,13 @@ export function weighingsInBook(ledger: Ledger, { binId, before, bookUg }: BookA
       }
       case 'bin_transfer':
         return [{ ...weighedOn(row), scale_id: usualScaleId, gross_ug: massUg(Math.abs(row.signed_ug)) }];
+      case 'stripping': {
+        const weights = stripped.get(row.document_id);
+        // The wire was weighed once, and leaves in two lines: as metal and as waste.
+        if (weights === undefined || row.other_kind !== 'outside') return [];
+        const grossUg = row.signed_ug < 0 ? weights.before_ug : weights.after_ug;
+        return [{ ...weighedOn(row), scale_id: usualScaleId, gross_ug: grossUg }];
+      }
       default:
         return weighingsOfOtherLoad(ledger, row, returns);
     }
@@ -118,6 +126,18 @@ const recountedNets = (db: Db, ids: readonly number[]): Map<number, MassUg> =>
           .where('id', 'in', [...ids]),
       )
       .map((row) => [row.id, row.net_ug]),
+  );
+
+const strippedWeights = (db: Db, ids: readonly number[]): Map<number, { before_ug: MassUg; after_ug: MassUg }> =>
+  new Map(
+    db
+      .many(
+        build
+          .selectFrom('stripping')
+          .select(['id', 'before_ug', 'after_ug'])
+          .where('id', 'in', [...ids]),
+      )
+      .map((row) => [row.id, row]),
   );
 
 const returnedLine = (db: Db, loadReturnId: number): number | undefined =>

@@ -14,6 +14,7 @@ const NOUNS = {
   yard_scale: 'a scale of a yard',
   bin: 'a bin',
   item_kind: 'a kind of item',
+  wire_kind: 'a kind of wire',
 } as const;
 type SetUpKind = keyof typeof NOUNS;
 
@@ -36,6 +37,9 @@ const WORDS: Readonly<Record<string, string>> = {
   capacity: 'capacity',
   cash_step_minor: 'cash rounded to',
   notes: 'notes',
+  grade_id: 'sold as',
+  bare_grade_id: 'its metal sold as',
+  note: 'note',
   families: 'what goes over it',
   place: 'place',
   container_id: 'container',
@@ -44,7 +48,6 @@ const WORDS: Readonly<Record<string, string>> = {
   as_is_grade_id: 'sold as is as',
   rule_minutes: 'minutes, as a rule of thumb',
   yields: 'what it gives, as a rule of thumb',
-  note: 'notes',
   currency: 'currency',
   decimalMark: 'decimal mark',
   staleQuoteDays: 'days until a quote is stale',
@@ -60,9 +63,9 @@ const LONGEST_SAID = 60;
 function valueSaid({ db, settings }: Ledger, column: string, value: Fields[string]): string {
   if (value === null || value === '' || value === undefined) return 'none';
   const id = typeof value === 'number' ? value : 0;
-  if (column === 'falls_back_to_id') return findGrade(db, id)?.name ?? 'a grade that is gone';
-  if (column === 'as_is_grade_id') return findGrade(db, id)?.name ?? 'a grade that is gone';
   if (column === 'yields') return yieldsSaid(db, String(value));
+  if (['falls_back_to_id', 'as_is_grade_id', 'grade_id', 'bare_grade_id'].includes(column))
+    return findGrade(db, id)?.name ?? 'a grade that is gone';
   if (column === 'container_id') return findContainer(db, id)?.name ?? 'a container that is gone';
   if (column === 'cash_step_minor') return writeMoney(id as AmountMinor, settings.currency, settings.decimalMark);
   const text = String(value);

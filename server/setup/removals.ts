@@ -49,7 +49,7 @@ export const removeGrade = removal({
   kind: 'grade',
   find: findGrade,
   remove: deleteGrade,
-  heldBy: 'a bin, a price, a ticket, a yard’s own name, a kind of item or another grade has it',
+  heldBy: 'a bin, a price, a ticket, a yard’s own name, a kind of item or wire or another grade has it',
 });
 export const removeContainer = removal({
   kind: 'container',

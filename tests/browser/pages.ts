@@ -14,6 +14,12 @@ export const LOOKED_AT: Readonly<Record<string, readonly string[]>> = {
   '/weigh-in': ['/weigh-in', '/weigh-in?bin=CU2', '/weigh-in?bin=CU2&done=3', '/weigh-in?item=3&bin=CU2'],
   '/in-weights/:id/correction': ['/in-weights/3/correction'],
   '/bins/:code': ['/bins/CU2', '/bins/CW2', '/bins/PCB'],
+  '/bench': ['/bench'],
+  '/bench/wire': ['/bench/wire', '/bench/wire?kind=1', '/bench/wire?insulated=1.1&bare=3.6&recovery=40'],
+  '/bench/wire/kinds': ['/bench/wire/kinds'],
+  '/bench/wire/kinds/:id': ['/bench/wire/kinds/1'],
+  '/bench/stripping': ['/bench/stripping'],
+  '/bench/metal': ['/bench/metal', '/bench/metal?dry=850&submerged=750&unit=g&division=1'],
   '/prices': ['/prices'],
   '/prices/board': ['/prices/board?yard=1'],
   '/prices/grades/:id': ['/prices/grades/8', '/prices/grades/14'],
@@ -99,6 +105,8 @@ export const REFUSED: Readonly<Record<string, number>> = {
   '/reports/scales?yard=999': 422,
   '/reports/earnings?kind=999': 422,
   '/worth?kind=999&weight=2': 422,
+  '/bench/metal?dry=1&submerged=2': 422,
+  '/bench/wire?size=99&by=conductor': 422,
 };
 
 export const ADDRESSES: readonly string[] = Object.values(LOOKED_AT).flat();

@@ -1,12 +1,15 @@
 import fc from 'fast-check';
 import { sql } from 'kysely';
 import { expect, test } from 'vitest';
+import { saveWireKind } from '../../server/bench/acts.ts';
+import { recordStripping } from '../../server/bench/stripping.ts';
 import { checkLedger } from '../../server/check/checks.ts';
 import type { Ledger } from '../../server/context.ts';
 import { putBack } from '../../server/history/acts.ts';
 import { closeItem, reopenItem } from '../../server/items/acts.ts';
 import { itemSharesOff, layersOff } from '../../server/layers/verify.ts';
 import {
+  type BinDocumentKind,
   correctInWeight,
   recordBinTransfer,
   recordInWeight,
@@ -141,10 +144,27 @@ const acts: fc.Arbitrary<Act> = fc.oneof(
         recordBinTransfer(ledger, { fromBinId, toBinId, netUg: massUg(mass), occurredOn, bookShortfall, ...typed });
       },
   ),
-  fc.tuple(fc.constantFrom('recount', 'bin_transfer'), pickIndex).map(
+  fc.tuple(pickBin, pickBin, pickMass, fc.integer({ min: 1, max: 110 }), pickDay, fc.boolean()).map(
+    ([fromBinId, toBinId, mass, percent, occurredOn, bookShortfall]): Act =>
+      (ledger) => {
+        const typed = { beforeTyped: '', afterTyped: '', unit: 'g' as const, seconds: null, note: '' };
+        const afterUg = massUg(Math.max(1, Math.floor((mass * percent) / 100)));
+        const bins = { fromBinId, toBinId };
+        recordStripping(ledger, {
+          ...typed,
+          ...bins,
+          beforeUg: massUg(mass),
+          afterUg,
+          occurredOn,
+          bookShortfall,
+          sampleOf: percent % 2 === 1 ? 1 : null,
+        });
+      },
+  ),
+  fc.tuple(fc.constantFrom('recount', 'bin_transfer', 'stripping'), pickIndex).map(
     ([kind, id]): Act =>
       (ledger) => {
-        undoBinDocument(ledger, kind as 'recount' | 'bin_transfer', id);
+        undoBinDocument(ledger, kind as BinDocumentKind, id);
       },
   ),
   fc.array(pickBin, { maxLength: 4 }).map(
@@ -310,6 +330,7 @@ test('mass is conserved under any sequence of acts', () => {
   let refused = 0;
   let tickets = 0;
   let shares = 0;
+  let stripped = 0;
   let takenBack = 0;
   let againCounting = 0;
   fc.assert(
@@ -320,6 +341,7 @@ test('mass is conserved under any sequence of acts', () => {
       for (const kind of ['tap', 'fan', 'tap']) newItem(ledger, kind);
       for (const bin of [1, 2, 3, 4, 5])
         recordInWeight(ledger, weighing(bin, 100_000_000_000 + bin, day('2025-03-01')));
+      saveWireKind(ledger, null, { name: 'flat cord', grade_id: 3, bare_grade_id: 1, note: '' });
       for (const binIds of [[1, 2], [3, 4], [5]]) {
         loadManifest(ledger, draftManifest(ledger, { yardId, binIds, note: '' }), day('2025-03-08'), false);
       }
@@ -337,6 +359,7 @@ test('mass is conserved under any sequence of acts', () => {
       }
       // The whole of `npm run check`: loads, settlements, groups, sums, words.
       expect(checkLedger(ledger).filter((check) => check.found.length > 0)).toEqual([]);
+      stripped += ledger.db.sqlite.prepare('select count(*) from stripping').pluck().get() as number;
       takenBack += ledger.db.sqlite.prepare('select count(*) from ticket_take_back').pluck().get() as number;
       againCounting += ledger.db.sqlite.prepare('select count(*) from ticket_take_back_undone').pluck().get() as number;
       shares += ledger.db.sqlite.prepare('select count(*) from item_share').pluck().get() as number;
@@ -352,6 +375,7 @@ test('mass is conserved under any sequence of acts', () => {
   expect(done).toBeGreaterThan(1000);
   expect(tickets).toBeGreaterThan(50);
   expect(shares).toBeGreaterThan(40);
+  expect(stripped).toBeGreaterThan(40);
   expect(takenBack).toBeGreaterThan(20);
   expect(againCounting).toBeGreaterThan(3);
   expect(refused).toBeGreaterThan(100);

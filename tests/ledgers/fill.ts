@@ -3,6 +3,8 @@ import { letIn, nameDevice, noteHomeAddress, setFirstPassphrase, signOut } from 
 import { captionAttachment, keepFiles, takeOff } from '../../server/attachments/acts.ts';
 import { Aside } from '../../server/attachments/aside.ts';
 import { readSentFile } from '../../server/attachments/forms.ts';
+import { recordSample, saveWireKind, undoSample } from '../../server/bench/acts.ts';
+import { recordStripping } from '../../server/bench/stripping.ts';
 import { fixedClock } from '../../server/clock.ts';
 import { type Ledger, openLedger } from '../../server/context.ts';
 import type { Db } from '../../server/db/database.ts';
@@ -59,6 +61,7 @@ export async function fillWhole(db: Db): Promise<void> {
   fillAccess(ledger);
   await fillPhotos(ledger);
   fillTakeBacks(ledger, hostile);
+  fillWire(ledger);
 }
 
 interface Hostile {
@@ -235,4 +238,17 @@ function fillTakeBacks(ledger: Ledger, { yardId }: Hostile): void {
   takeTicketBack(ledger, 5, HOSTILE[12]);
   takeTicketBack(ledger, 7, HOSTILE[13]);
   letTicketStandAgain(ledger, 7);
+}
+
+/** Format 10: a kind of wire, samples, one of them taken back, and a stripped lot that was taken back with its sample. */
+function fillWire(ledger: Ledger): void {
+  const own = { grade_id: 7, bare_grade_id: 1, note: HOSTILE[3] ?? '' };
+  const wireKindId = saveWireKind(ledger, null, { name: HOSTILE[2] ?? 'wire', ...own });
+  const weights = { beforeTyped: '100', afterTyped: '41', unit: 'g', seconds: 90 } as const;
+  const stripped = { ...weights, beforeUg: massUg(100 * GRAMS), afterUg: massUg(41 * GRAMS), note: HOSTILE[4] ?? '' };
+  const sample = { ...stripped, wireKindId, sampledOn: TODAY, strippingId: null };
+  recordSample(ledger, sample);
+  undoSample(ledger, recordSample(ledger, sample));
+  const bins = { fromBinId: 1, toBinId: 5, occurredOn: TODAY, bookShortfall: true, sampleOf: wireKindId };
+  undoBinDocument(ledger, 'stripping', recordStripping(ledger, { ...stripped, ...bins }));
 }

@@ -2,6 +2,10 @@ import SqliteDatabase from 'better-sqlite3';
 import type { FastifyInstance } from 'fastify';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { keepFiles, takeOff } from '../../server/attachments/acts.ts';
+import { recordSample, saveWireKind } from '../../server/bench/acts.ts';
+import { METAL_FIELDS } from '../../server/bench/metal-question.ts';
+import { recordStripping } from '../../server/bench/stripping.ts';
+import { WIRE_FIELDS } from '../../server/bench/wire-question.ts';
 import { checkLedger, checks } from '../../server/check/checks.ts';
 import { type Ledger, openLedger } from '../../server/context.ts';
 import { Db } from '../../server/db/database.ts';
@@ -42,6 +46,9 @@ import { loadWorkedManifest } from '../worked.ts';
 // Every form of the app, every field of it, everything that a field can get: no fault, nothing lost, nothing by halves.
 
 type Fields = Record<string, string>;
+
+/** A question whose figures are all there. */
+const WIRE_ASKED = '/bench/wire?kind=1&insulated=1&bare=3&by=conductor&size=14&length=9&piece=9&rate=2&wage=9';
 
 /** As a browser never sends it, but as anything may arrive: UTF-8 of a lone surrogate, which is none. */
 const LONE_SURROGATE = '%ED%A0%80';
@@ -154,8 +161,24 @@ function fillLedger(): void {
   const end = { status: 'taken apart', depth: 'coarse', disposalMinor: NO_MONEY } as const;
   closeItem(ledger, newItem(ledger, 'fan'), { ...end, closedOn: day('2025-03-10') });
   torn = fillTeardown(ledger);
+  addWire();
   addUnused();
   ids = { item, load: load?.id ?? 0, returned: returned?.id ?? 0, draftLine, inWeight, yard: yardId, brass };
+}
+
+/** Two kinds of wire, one with a sample, and a lot that was stripped. */
+function addWire(): void {
+  const [wire, copper] = [gradeId(ledger, 'Insulated wire, low recovery'), gradeId(ledger, 'No. 2 copper')];
+  for (const name of ['flat cord', 'spare cord']) {
+    saveWireKind(ledger, null, { name, grade_id: wire, bare_grade_id: copper, note: '' });
+  }
+  weighIn(ledger, 'WLO', '20', '2025-03-09');
+  const stripped = { beforeTyped: '2', afterTyped: '0.8', unit: 'lb', beforeUg: lb('2'), afterUg: lb('0.8') } as const;
+  const on = day('2025-03-10');
+  recordSample(ledger, { ...stripped, wireKindId: 1, seconds: 600, sampledOn: on, note: '', strippingId: null });
+  const [fromBinId, toBinId] = [binId(ledger, 'WLO'), binId(ledger, 'CU2')];
+  const lot = { fromBinId, toBinId, seconds: null, occurredOn: on, note: '', bookShortfall: false, sampleOf: null };
+  recordStripping(ledger, { ...stripped, ...lot });
 }
 
 /** A grade, a container and a scale that nothing uses; the newest line of the trail is about the last of them. */
@@ -222,6 +245,12 @@ function formsOfTheApp(): Form[] {
     fallsBackTo: '1',
     recognise: 'soft',
     spoiledBy: 'lead',
+  };
+  const wireKind = {
+    name: 'house cable',
+    grade: String(gradeId(ledger, 'Light copper')),
+    bareGrade: copper,
+    note: 'x',
   };
   const gradeRules = { units: ['quotedPer'], chosen: ['fallsBackTo', 'family'] };
   const bin = { code: 'SN1', place: 'shelf', container: '1', fullMark: '20', fullMarkUnit: 'lb' };
@@ -405,6 +434,40 @@ function formsOfTheApp(): Form[] {
       unseen: ['bookShortfall'],
     },
     { route: '/bins/:code/bin-transfers/:id/undo', url: '/bins/YB1/bin-transfers/1/undo', good: {} },
+    { route: '/bins/:code/strippings/:id/undo', url: '/bins/WLO/strippings/1/undo', good: {} },
+    {
+      route: '/strippings',
+      url: '/strippings',
+      good: {
+        fromBin: 'WLO',
+        toBin: 'CU2',
+        before: '5',
+        after: '2',
+        unit: 'lb',
+        minutes: '20',
+        occurredOn: '2025-03-19',
+        sampleOf: '1',
+        note: 'cords',
+        bookShortfall: '',
+      },
+      figures: ['before', 'after', 'minutes'],
+      days: ['occurredOn'],
+      units: ['unit'],
+      chosen: ['fromBin', 'toBin', 'sampleOf'],
+      unseen: ['bookShortfall'],
+    },
+    { route: '/bench/wire/kinds', url: '/bench/wire/kinds', good: wireKind, chosen: ['grade', 'bareGrade'] },
+    { route: '/bench/wire/kinds/:id', url: '/bench/wire/kinds/1', good: wireKind, chosen: ['grade', 'bareGrade'] },
+    { route: '/bench/wire/kinds/:id/removal', url: '/bench/wire/kinds/2/removal', good: {} },
+    {
+      route: '/bench/wire/kinds/:id/samples',
+      url: '/bench/wire/kinds/1/samples',
+      good: { before: '100', after: '41', unit: 'g', minutes: '3', sampledOn: '2025-03-19', note: 'from a fan' },
+      figures: ['before', 'after', 'minutes'],
+      days: ['sampledOn'],
+      units: ['unit'],
+    },
+    { route: '/wire-samples/:id/undo', url: '/wire-samples/1/undo', good: {} },
     {
       route: '/prices/boards',
       url: '/prices/boards',
@@ -770,6 +833,9 @@ test('no address and no filter is a fault, whatever it says', async () => {
         `/export/shrinkage.csv?${name}=`,
       ]),
       ...['yard', 'from', 'to'].map((name) => `/reports/scales?${name}=`),
+      ...[...WIRE_FIELDS].flatMap((name) => [`/bench/wire?${name}=`, `${WIRE_ASKED}&${name}=`]),
+      ...[...METAL_FIELDS].flatMap((name) => [`/bench/metal?${name}=`, `/bench/metal?dry=9&submerged=8&${name}=`]),
+      ...['/bench/wire/kinds?page=', '/bench/wire/kinds/', '/bench/wire/kinds/1?page=', '/bench/stripping?from='],
       ...['on-hand', 'in-weights', 'loads', 'reconciliation'].map((name) => `/export/${name}.csv?unit=`),
       ...['grades', 'bins', 'containers', 'scales', 'yards', 'item-kinds'].flatMap((name) => [
         `/setup/${name}?page=`,

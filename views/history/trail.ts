@@ -48,6 +48,7 @@ const KIND_NAMES: Record<keyof typeof actKinds, string> = {
   manifests: 'Manifests',
   tickets: 'Tickets',
   scales: 'Scales and checks',
+  wire: 'Wire and its samples',
   'set-up': 'Set-up',
   photos: 'Photos and papers',
   files: 'Files',

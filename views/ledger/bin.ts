@@ -2,6 +2,7 @@ import { itemName } from '../../server/items/compute.ts';
 import type { BinLedgerRow, LedgerDocument } from '../../server/ledger/bin-ledger.ts';
 import type { ledgerKinds } from '../../server/ledger/compute.ts';
 import type { BinOnHand, InWeight } from '../../server/ledger/queries.ts';
+import type { DocumentKind } from '../../server/ledger/table.ts';
 import type { Typed } from '../../server/reading.ts';
 import type { MassUg } from '../../server/units/mass.ts';
 import { type PhotosParts, photosSection } from '../attachments/section.ts';
@@ -64,7 +65,7 @@ export function binPage(show: Show, parts: BinPageParts, forms: BinPageForms = {
   ${
     bin.closed_on === null
       ? html`<p class="acts"><a class="button primary" href="/weigh-in?bin=${encodeURIComponent(bin.code)}">Weigh in</a>
-  ${parts.lines.length === 0 ? null : html`<a class="button" href="#recount">Recount</a> <a class="button" href="#move">Move</a>`}</p>`
+  ${parts.lines.length === 0 ? null : html`<a class="button" href="#recount">Recount</a> <a class="button" href="#move">Move</a>${bin.family === 'insulated wire' ? html` <a class="button" href="/bench/stripping?from=${encodeURIComponent(bin.code)}">Strip</a>` : null}`}</p>`
       : null
   }
 </div>
@@ -84,6 +85,7 @@ ${trailLink('bin', bin.id, `What was done with ${bin.code}, and when`)}`,
 const DONE: Record<string, string> = {
   recounted: 'Recounted.',
   moved: 'Moved.',
+  stripped: 'Stripped.',
   corrected: 'Corrected.',
   undone: 'Taken back.',
 };
@@ -97,7 +99,7 @@ function doneNote(show: Show, { bin, done }: BinPageParts): SafeHtml | null {
 const KIND_NAMES: Record<keyof typeof ledgerKinds, string> = {
   in: 'Weighed in',
   counted: 'Recounts and count differences',
-  moved: 'Moves to and from other bins',
+  moved: 'Moves to and from other bins, stripping',
   loaded: 'Loaded and brought back',
 };
 
@@ -145,7 +147,10 @@ function ledgerLine(show: Show, parts: BinPageParts, line: BinPageParts['lines']
 
 /** What happened, in words, with the document it came from. */
 function whatOf(line: BinLedgerRow, document: LedgerDocument | undefined): SafeHtml {
-  const other = line.other_bin_code ?? (line.signed_ug > 0 ? document?.from_code : document?.to_code) ?? null;
+  const isWaste = line.other_kind === 'waste';
+  const other = isWaste
+    ? null
+    : (line.other_bin_code ?? (line.signed_ug > 0 ? document?.from_code : document?.to_code) ?? null);
   const otherBin = other === null ? '' : ` ${line.signed_ug > 0 ? 'from' : 'to'} ${other}`;
   const gone = line.reverses_id === null ? (line.is_reversed === 1 ? ', taken back' : '') : ' (cancels a line)';
   const text = `${line.reason}${otherBin}${gone}`;
@@ -163,13 +168,19 @@ function asWeighed(show: Show, inWeight: InWeight): SafeHtml {
 
 const fromItem = ({ item_id: id }: InWeight): SafeHtml | null =>
   id === null ? null : html` · from <a href="/items/${id}">${itemName(id)}</a>`;
+/** Where the documents of a bin's ledger are taken back. */
+const UNDO_PATHS: Partial<Record<DocumentKind, string>> = {
+  recount: 'recounts',
+  bin_transfer: 'bin-transfers',
+  stripping: 'strippings',
+};
 
 function putRight(bin: BinOnHand, line: BinLedgerRow): SafeHtml | null {
   if (line.document_kind === 'in_weight')
     return html`<a class="put-right" href="/in-weights/${line.document_id}/correction">Correct</a>`;
-  const path =
-    line.document_kind === 'recount' ? 'recounts' : line.document_kind === 'bin_transfer' ? 'bin-transfers' : null;
-  if (path === null) return null;
+  const path = UNDO_PATHS[line.document_kind];
+  // What was stripped off stands beside its metal, and is taken back with it.
+  if (path === undefined || line.other_kind === 'waste') return null;
   return html`<form method="post" action="/bins/${encodeURIComponent(bin.code)}/${path}/${line.document_id}/undo">
     ${hiddenField('requestKey', `undo-${path}-${line.document_id}`)}<button class="quiet">Undo</button></form>`;
 }
