@@ -7,6 +7,7 @@ import { listBinsOnHand } from '../ledger/queries.ts';
 import type { Typed } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
 import { ledgerOf, mustFind, paramId } from '../web.ts';
+import { cautionsOfKind } from './cautions.ts';
 import { findItemKind } from './kind-queries.ts';
 import { findItem, type ItemOfKind, inWeightsOfItem } from './queries.ts';
 
@@ -36,6 +37,7 @@ export function readItemPage(
   const own = bins.filter((bin) => bin.grade_id === gradeId);
   return {
     item,
+    cautions: cautionsOfKind({ name: item.kind_name, cautions: kind?.cautions ?? '' }, item.name),
     inWeights: weighed.slice(0, MOST_IN_WEIGHTS),
     hasMoreInWeights: weighed.length > MOST_IN_WEIGHTS,
     wholeBins: [...own, ...bins.filter((bin) => bin.grade_id !== gradeId)],

@@ -1,3 +1,4 @@
+import type { Caution } from '../../server/items/cautions.ts';
 import { itemName } from '../../server/items/compute.ts';
 import type { ItemInWeight, ItemOfKind } from '../../server/items/queries.ts';
 import type { BinOnHand } from '../../server/ledger/queries.ts';
@@ -7,11 +8,14 @@ import type { Show } from '../common/show.ts';
 import { trailLink } from '../common/trail-link.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
+import { cautionsSection } from './cautions.ts';
 import { beforeYouTakeIt } from './form.ts';
 import { DEPTH_WORDS, GOT_WORDS, missingOf, STATUS_WORDS, weightOf } from './words.ts';
 
 export interface ItemPageParts {
   item: ItemOfKind;
+  /** What to mind before anything is done with it. */
+  cautions: readonly Caution[];
   /** Newest first, those taken back too. */
   inWeights: readonly ItemInWeight[];
   /** True when there are more of them than stand here. */
@@ -48,7 +52,7 @@ export function itemPage(show: Show, parts: ItemPageParts, forms: ItemPageForms 
 ${doneNote(parts)}
 ${forms.reopen === undefined ? null : problemSummary(forms.reopen)}
 ${acts(parts)}
-${/* Cautions of its kind come here, before anything is done with it (kinds). */ null}
+${isGone(item) ? null : cautionsSection(show, parts.cautions)}
 ${facts(show, parts)}
 ${/* Worth it: what to do with it, side by side, while it waits (earn). */ null}
 ${/* Teardown: time, the sheet of outputs, mass balance, parts sold for reuse (teardown). */ null}
@@ -134,7 +138,10 @@ function endings(show: Show, parts: ItemPageParts, { asIs, discard }: ItemPageFo
 function asIsForm({ item, wholeBins, asIsGrade, starting }: ItemPageParts, failed?: FormState): SafeHtml {
   const state = { ...(failed ?? { typed: starting, problems: {} }), idPrefix: 'as-is-' };
   const choices = wholeBins.map(({ code, grade_name }) => ({ value: code, label: `${code} · ${grade_name}` }));
-  const known = asIsGrade === null ? '' : ` Yards commonly take such a thing as ${asIsGrade}.`;
+  const known =
+    asIsGrade === null
+      ? html` <a href="/setup/item-kinds/${item.item_kind_id}">Say what such a thing is sold as</a>, and its bin is chosen here.`
+      : html` Yards commonly take such a thing as ${asIsGrade}.`;
   return html`<section class="way" id="as-is"><h2>Sell it as is</h2>
 <p>It goes into a bin whole, and is sold with what is in there.${known}</p>
 ${
