@@ -7,7 +7,6 @@ import type { Ledger } from '../context.ts';
 import { readBin } from '../ledger/forms.ts';
 import { NO_MONEY } from '../money/money.ts';
 import { Reader, type Typed } from '../reading.ts';
-import { Refusal } from '../refusal.ts';
 import { newRequestKey } from '../request-key.ts';
 import { moneyField, weightFields } from '../setup/forms.ts';
 import type { Settings } from '../setup/settings.ts';
@@ -18,7 +17,7 @@ import { type ReadPickUp, readDisposal, readEnd, readItemFilter, readPickUp } fr
 import { itemOf, photoPageOf, readItemPage } from './item-page.ts';
 import { listItemKinds } from './kind-queries.ts';
 import { countWaiting, listItems } from './list.ts';
-import { findItem, hasWholeSale, type ItemOfKind } from './queries.ts';
+import { findItem, type ItemOfKind } from './queries.ts';
 
 const FILTERS = ['text', 'kind', 'status', 'got', 'source', 'from', 'to'] as const;
 
@@ -122,10 +121,6 @@ function endRoutes(app: FastifyInstance): void {
     return `/items/${id}?done=discarded`;
   });
   at('reopening', 'reopen', (ledger, { id }) => {
-    if (hasWholeSale(ledger.db, id)) {
-      const say = 'It is written down as sold whole. Take that sale back, and it waits again.';
-      throw new Refusal('in_use', '', say);
-    }
     reopenItem(ledger, id);
     return `/items/${id}?done=reopened`;
   });
