@@ -17,6 +17,7 @@ import { greeting } from './greeting.ts';
 import { clockTrouble } from './home/compute.ts';
 import { newestEntryAt } from './home/queries.ts';
 import { LastEntry } from './last-entry.ts';
+import { settleIfDue } from './layers/settle.ts';
 import { setPassphraseOnce, whyNotStarted } from './start.ts';
 import { closeOnSignal, endOnFault } from './stop.ts';
 
@@ -34,6 +35,7 @@ async function main(): Promise<void> {
   if (lock === null) throw new LedgerFileError(ALREADY_SERVED);
   removeSecondNames(ledger);
   const db = openDb(ledger);
+  settleIfDue(db);
   const lastEntry = new LastEntry(db, lastEntryFile(ledger));
   await setPassphraseOnce(db, config.passphrase);
   const demo = new DemoBeside();

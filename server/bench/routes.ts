@@ -2,7 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import { benchPage } from '../../views/bench/index.ts';
 import { metalPage } from '../../views/bench/metal.ts';
 import { wirePage } from '../../views/bench/wire.ts';
-import { groupByFamily } from '../ledger/families.ts';
+import { recognisePage } from '../../views/items/recognise.ts';
 import type { Problems, Typed } from '../reading.ts';
 import { listGrades } from '../setup/queries.ts';
 import { ledgerOf, queryOf, sendHtml, showOf } from '../web.ts';
@@ -13,8 +13,10 @@ const statusOf = ({ problems }: { problems: Problems }): number => (Object.keys(
 
 /** What can be found out at the bench. The questions stand in the address, so that a page can be kept as a bookmark. */
 export async function benchRoutes(app: FastifyInstance): Promise<void> {
-  app.get('/bench', (request, reply) =>
-    sendHtml(reply, benchPage(showOf(request), groupByFamily(listGrades(ledgerOf(request).db)))),
+  app.get('/bench', (request, reply) => sendHtml(reply, benchPage(showOf(request))));
+
+  app.get('/bench/grades', (request, reply) =>
+    sendHtml(reply, recognisePage(showOf(request), listGrades(ledgerOf(request).db))),
   );
 
   app.get('/bench/wire', (request, reply) => {

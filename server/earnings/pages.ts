@@ -2,6 +2,7 @@ import type { EarningsReportPage } from '../../views/earnings/report.ts';
 import type { EarningsSection } from '../../views/earnings/section.ts';
 import type { WorthPage } from '../../views/earnings/worth.ts';
 import type { Ledger } from '../context.ts';
+import { cautionsOfKind } from '../items/cautions.ts';
 import { salesOfItem } from '../layers/queries.ts';
 import { NO_MONEY } from '../money/money.ts';
 import { type Problems, Reader, type Typed, Unreadable } from '../reading.ts';
@@ -139,7 +140,8 @@ export function readWorth(ledger: Ledger, query: Typed, item: WorthItem | null):
   const kind = readKind(reader, kinds);
   const sales = kind === null ? null : pastSalesOf(pastWholeSales(db, kind.id), closedOf(endingsOf(db, kind.id)));
   const typed = { ...usualFields(item, sales, settings), ...given };
-  const frame = { item, kinds, kind, sales, wage: wageOf(settings), waste: wasteOf(settings) };
+  const cautions = kind === null ? [] : cautionsOfKind(kind, item?.name ?? '');
+  const frame = { item, kinds, kind, cautions, sales, wage: wageOf(settings), waste: wasteOf(settings) };
   const isAsked = item === null ? Object.keys(given).length > 0 : typed.weight !== '' || given.weight !== undefined;
   const nothing = {
     ...frame,

@@ -71,6 +71,10 @@ export function reopenItem(ledger: Ledger, itemId: number): void {
   ledger.db.transaction(() => {
     const { status } = itemAtHand(ledger, itemId);
     if (status === 'waiting') throw new Refusal('already_undone', '', `${itemName(itemId)} is waiting already.`);
+    if (hasWholeSale(ledger.db, itemId)) {
+      const say = 'It is written down as sold whole. Take that sale back, and it waits again.';
+      throw new Refusal('in_use', '', say);
+    }
     changeItem(ledger, itemId, WAITING, 'put an item back to waiting');
   });
 }

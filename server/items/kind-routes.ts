@@ -3,7 +3,6 @@ import { cautions } from '../../seed/cautions.ts';
 import { starterKinds } from '../../seed/item-kinds.ts';
 import { cautionsPage } from '../../views/items/cautions.ts';
 import { type ItemKindsParts, itemKindPage, itemKindsPage } from '../../views/items/kinds.ts';
-import { recognisePage } from '../../views/items/recognise.ts';
 import type { Ledger } from '../context.ts';
 import type { Typed } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
@@ -72,10 +71,6 @@ export async function itemKindRoutes(app: FastifyInstance): Promise<void> {
   );
 
   app.get('/setup/cautions', (request, reply) => sendHtml(reply, cautionsPage(showOf(request), cautions)));
-
-  app.get('/bench/grades', (request, reply) =>
-    sendHtml(reply, recognisePage(showOf(request), listGrades(ledgerOf(request).db))),
-  );
 }
 
 const kindOf = (request: FastifyRequest): ItemKind =>

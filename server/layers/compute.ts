@@ -61,6 +61,13 @@ export function byItem(parts: readonly Part[]): Part[] {
   return [...sums].sort(([a], [b]) => a - b).filter(isSome);
 }
 
+/** Fills parts of items up to a whole with material of none; parts that weigh more than the whole are cut to it. */
+export function filledUp(parts: readonly Part[], massUg: number): Part[] {
+  const known = massOfParts(parts);
+  if (known > massUg) return resized(parts, massUg);
+  return known === massUg ? [...parts] : byItem([[0, massUg - known], ...parts]);
+}
+
 export interface Taken {
   readonly taken: readonly Part[];
   readonly left: readonly Layer[];

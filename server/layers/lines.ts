@@ -3,7 +3,7 @@ import type { Db } from '../db/database.ts';
 import { writtenOnce } from '../db/database.ts';
 import type { AccountKind, DocumentKind } from '../ledger/table.ts';
 import type { Day } from '../units/day.ts';
-import type { Part } from './compute.ts';
+import { filledUp, type Part } from './compute.ts';
 
 // What went in and out of a bin, in the order in which it is followed: by day, and within a day as it was written down.
 // What was taken back, and a loading that was a mistake, never were.
@@ -81,6 +81,12 @@ const storedPart = writtenOnce(
 /** The items' material in a move that came into a bin, as it was worked out where it came from. */
 export const partsOfMove = (db: Db, accountId: number, move: Pick<Inflow, 'id' | 'occurred_on'>): Part[] =>
   db.many(storedPart(accountId, move.occurred_on, move.id)).map(({ item_id, mass_ug }) => [item_id, mass_ug]);
+
+/** What an inflow is of: its item, or the items of the material that was moved. */
+export const partsOfInflow = (db: Db, accountId: number, inflow: Inflow): Part[] =>
+  inflow.document_kind === 'in_weight'
+    ? [[inflow.item_id ?? 0, inflow.mass_ug]]
+    : filledUp(partsOfMove(db, accountId, inflow), inflow.mass_ug);
 
 const intoLoad = writtenOnce(
   () => sql<{ item_id: number; mass_ug: number }>`

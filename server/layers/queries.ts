@@ -2,7 +2,10 @@ import { sql } from 'kysely';
 import type { Db } from '../db/database.ts';
 import type { AmountMinor } from '../money/money.ts';
 import type { Day } from '../units/day.ts';
-import type { MassUg } from '../units/mass.ts';
+import { type MassUg, massUg } from '../units/mass.ts';
+import type { Layer } from './compute.ts';
+import { listInflows, partsOfInflow } from './lines.ts';
+import { storedQueue } from './stored.ts';
 
 /** Where an item's material of one grade is now, and what it brought so far. Masses are home weights. */
 export interface Holding {
@@ -68,3 +71,42 @@ export const salesOfItem = (db: Db, itemId: number): ItemSale[] =>
       join grade on grade.id = item_share.grade_id
       where item_share.item_id = ${itemId}
       group by ticket.id, item_share.grade_id order by ticket.sold_on desc, ticket.id desc, grade.name`);
+
+/** A layer of a bin with its items by name; item_id null for material of no item. */
+export interface LayerSaid {
+  cameOn: Day;
+  parts: { itemId: number | null; kindName: string; massUg: MassUg }[];
+}
+
+/**
+ * What is in a bin, oldest first, which is what a load takes first.
+ * @param most so many layers at most; `hasMore` says whether there are others behind them
+ */
+export function layersOfBin(db: Db, accountId: number, most: number): { layers: LayerSaid[]; hasMore: boolean } {
+  const { layers, drawnOn, drawnId } = storedQueue(db, accountId);
+  const behind = listInflows(db, accountId, drawnOn, drawnId, most + 1).map(
+    (inflow): Layer => [inflow.occurred_on, partsOfInflow(db, accountId, inflow)],
+  );
+  const all = [...layers, ...behind];
+  const shown = all.slice(0, most);
+  const kinds = kindsOfItems(db, [...new Set(shown.flatMap(([, parts]) => parts.map(([itemId]) => itemId)))]);
+  return {
+    layers: shown.map(([cameOn, parts]) => ({
+      cameOn,
+      parts: parts.map(([itemId, mass]) => ({
+        itemId: itemId === 0 ? null : itemId,
+        kindName: kinds.get(itemId) ?? '',
+        massUg: massUg(mass),
+      })),
+    })),
+    hasMore: all.length > most,
+  };
+}
+
+const kindsOfItems = (db: Db, ids: readonly number[]): Map<number, string> =>
+  new Map(
+    db
+      .many(sql<{ id: number; name: string }>`select item.id, item_kind.name from item
+        join item_kind on item_kind.id = item.item_kind_id where item.id in (${sql.join([0, ...ids])})`)
+      .map(({ id, name }) => [id, name]),
+  );

@@ -3,6 +3,7 @@ import type { Day } from '../units/day.ts';
 import {
   addFound,
   byItem,
+  filledUp,
   type Layer,
   massOfLayers,
   type Part,
@@ -10,7 +11,7 @@ import {
   takeFromFront,
   takeOfEach,
 } from './compute.ts';
-import { type Inflow, listInflows, listSteps, partsOfLoad, partsOfMove, type Step } from './lines.ts';
+import { type Inflow, listInflows, listSteps, partsOfInflow, partsOfLoad, type Step } from './lines.ts';
 
 /** A bin's queue at the end of a day. */
 export interface QueueState {
@@ -59,13 +60,6 @@ const isUpTo = (onDay: string, id: number, lastOn: string, lastId: number): bool
 
 const items = (parts: readonly Part[], sign: 1 | -1): Part[] =>
   byItem(parts.filter(([itemId]) => itemId !== 0)).map(([itemId, mass]) => [itemId, sign * mass]);
-
-/** Fills parts of items up to a whole with material of none; parts that weigh more than the whole are cut to it. */
-function filledUp(parts: readonly Part[], massUg: number): Part[] {
-  const known = parts.reduce((sum, [, mass]) => sum + mass, 0);
-  if (known > massUg) return resized(parts, massUg);
-  return known === massUg ? [...parts] : byItem([[0, massUg - known], ...parts]);
-}
 
 /** Follows one bin step by step. Reads only. */
 class Follower {
@@ -191,10 +185,10 @@ class Follower {
   }
 
   #partsOf(inflow: Inflow, step: Step): Part[] {
-    if (inflow.document_kind === 'in_weight') return [[inflow.item_id ?? 0, inflow.mass_ug]];
-    // What a later move brings is not looked at: it may be of the very material that is followed here.
     const isLater = !isUpTo(inflow.occurred_on, inflow.id, step.occurred_on, step.id);
-    return filledUp(isLater ? [] : partsOfMove(this.#db, this.#accountId, inflow), inflow.mass_ug);
+    // What a later move brings is not looked at: it may be of the very material that is followed here.
+    if (isLater && inflow.document_kind !== 'in_weight') return [[0, inflow.mass_ug]];
+    return partsOfInflow(this.#db, this.#accountId, inflow);
   }
 
   #next(): Inflow | undefined {

@@ -3,6 +3,7 @@ import type { PhotosParts } from '../../views/attachments/section.ts';
 import { type BinPageParts, binPage } from '../../views/ledger/bin.ts';
 import { type PhotoPage, photosOf, takePhotosAt } from '../attachments/taking.ts';
 import type { Ledger } from '../context.ts';
+import { layersOfBin } from '../layers/queries.ts';
 import { Reader, type Typed } from '../reading.ts';
 import { newRequestKey } from '../request-key.ts';
 import { readDay } from '../units/day.ts';
@@ -22,6 +23,7 @@ import { readBinTransfer, readRecount } from './forms.ts';
 import { type BinOnHand, balanceOf, binAccount, findBinByCode, listBinsOnHand } from './queries.ts';
 
 const ROWS = 50;
+const MOST_LAYERS = 20;
 
 /** One bin: its ledger with the balance after each line, recount, move to another bin. */
 export async function binRoutes(app: FastifyInstance): Promise<void> {
@@ -139,6 +141,7 @@ function readBinPage(
     lines,
     inWeights: findInWeightsByIds(db, inWeightIds),
     documents: new Map(ledgerDocuments(db, rows).map((each) => [`${each.kind} ${each.id}`, each])),
+    layers: layersOfBin(db, account, MOST_LAYERS),
     done: query.done ?? '',
     older:
       found.length > ROWS && last

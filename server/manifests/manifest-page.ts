@@ -11,7 +11,7 @@ import { newRequestKey } from '../request-key.ts';
 import { idIn, ledgerOf, mustFind, paramsOf, submit } from '../web.ts';
 import { writeVersion } from './draft-version.ts';
 import { readMeanwhile, typedInVain, versionOf, withTheirs } from './meanwhile.ts';
-import { readDraftLists, readManifest, type ShownManifest, typedOfDraft, understandLoad } from './pages.ts';
+import { cautionsOf, readDraftLists, readManifest, type ShownManifest, typedOfDraft, understandLoad } from './pages.ts';
 import { findManifest, type Manifest } from './queries.ts';
 
 export const manifestOf = ({ db }: Ledger, params: Typed): Manifest =>
@@ -66,6 +66,7 @@ function draftOfNow(
     isSaved: query.saved === '1',
     meanwhile: readMeanwhile(ledger, shown.manifest.id, loads, typed),
     photos,
+    cautions: cautionsOf(ledger.db, shown),
   };
   return draftPage(show, parts, { typed: filled, problems });
 }
@@ -75,7 +76,8 @@ function frozen(ledger: Ledger, show: Show, parts: WithPhotos, { typed = {}, pro
   const starting = { returnedOn: ledger.clock.today(), requestKey: newRequestKey(), ...typed };
   const loads = shown.loads.map(({ load }) => load);
   const inVain = typedInVain(ledger, shown.manifest.id, loads, typed);
-  return loadedPage(show, { ...parts, inVain }, { typed: starting, problems });
+  const cautions = shown.manifest.status === 'loaded' ? cautionsOf(ledger.db, shown) : [];
+  return loadedPage(show, { ...parts, inVain, cautions }, { typed: starting, problems });
 }
 
 /** One post on a manifest's page: acts, then shows the page again, with everything typed when something was wrong. */

@@ -308,6 +308,24 @@ describe('how an item ends', () => {
     expect(codeOf(() => reopenItem(ledger, 1))).toBe('already_undone');
   });
 
+  test('one whose sale whole stands waits again when that sale is taken back, not by itself', async () => {
+    closeItem(ledger, 1, end('sold whole'));
+    ledger.db.insert('part_sale', {
+      item_id: 1,
+      item_output_id: null,
+      listed_on: null,
+      sold_on: day('2025-03-05'),
+      price_minor: amountMinor(2000),
+      fees_minor: NO_MONEY,
+      postage_minor: NO_MONEY,
+      note: '',
+      recorded_at: '2025-03-05T12:00:00.000Z',
+    });
+    const { statusCode, body } = await send('/items/1/reopening', {});
+    expect([statusCode, findItem(ledger.db, 1)?.status]).toEqual([422, 'sold whole']);
+    expect(body).toContain('Take that sale back');
+  });
+
   test('an item of which something is in a bin did not leave whole', async () => {
     const id = weighIn(ledger, 'CU2', '2.5', '2025-03-03', { itemId: 1 });
     const { body, statusCode } = await send('/items/1/discarding', { disposal: '', closedOn: '2025-03-05' });

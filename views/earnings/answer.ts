@@ -15,8 +15,8 @@ export const answerSection = (
   parts: AnswerParts,
 ): SafeHtml => html`<section class="answer" aria-label="Answer">
 ${sentence(show, parts)}
-${parts.answer.edges === null ? null : edgesSaid(show, parts.answer.edges, parts.wage)}
 ${beforeHand(parts)}
+${parts.answer.edges === null ? null : edgesSaid(show, parts.answer.edges, parts.wage)}
 </section>
 ${optionTable(show, parts)}
 ${parts.answer.options.map((option) => yieldTable(show, parts, option))}
@@ -40,11 +40,19 @@ ${isClose ? html`<p>It is close: past teardowns differ so much that it may well 
 }
 
 /** Money is not what comes first. */
-const beforeHand = ({
-  kind,
-}: AnswerParts): SafeHtml => html`<p>This is about money and time only. Local codes and licensed
-  practice go first${kind === null || kind.cautions === '' ? '' : ', and this kind has cautions of its own'}:
-  <a href="/setup/cautions">read the cautions</a> before taking anything apart.</p>`;
+function beforeHand({ cautions }: AnswerParts): SafeHtml {
+  const special = cautions.filter(({ isGeneral }) => !isGeneral);
+  return html`${
+    special.length === 0
+      ? null
+      : html`<ul class="first">${special.map(
+          ({ title, licence }) =>
+            html`<li><b>${title}.</b> ${licence === '' ? null : html`Licensed practice: ${licence}`}</li>`,
+        )}</ul>`
+  }
+<p>This is about money and time only. Local codes and licensed practice go first:
+  <a href="#with-care">read what to mind</a> before taking anything apart.</p>`;
+}
 
 function bringsSaid(show: Show, option: Option): string {
   const { money, minutes } = option;

@@ -2,12 +2,14 @@ import type { Answer } from '../../server/earnings/answer.ts';
 import type { WeightPrice } from '../../server/earnings/compute.ts';
 import type { PastSales } from '../../server/earnings/past-sales.ts';
 import type { WorthItem, WorthKind } from '../../server/earnings/queries.ts';
+import type { Caution } from '../../server/items/cautions.ts';
 import type { AmountMinor } from '../../server/money/money.ts';
 import { Decimal } from '../../server/units/decimal.ts';
 import type { MassUg } from '../../server/units/mass.ts';
 import { choiceField, type FormState, numberField } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
+import { cautionsSection } from '../items/cautions.ts';
 import { page } from '../layout.ts';
 import { answerSection } from './answer.ts';
 import { countOf, minutesSaid } from './words.ts';
@@ -18,6 +20,8 @@ export interface WorthPage {
   item: WorthItem | null;
   kinds: readonly WorthKind[];
   kind: WorthKind | null;
+  /** What to mind before such a thing is taken apart. */
+  cautions: readonly Caution[];
   /** What past sales of whole things of the kind suggest; null without any. */
   sales: PastSales | null;
   wage: Decimal | null;
@@ -45,6 +49,7 @@ ${item === null ? null : html`<p class="way-back"><a href="/items/${item.id}">${
   <p class="lead">${what === '' ? 'A thing at the kerb: what would it bring?' : `${what}${parts.weightUg === null ? '' : `, ${show.weight(parts.weightUg)}`}.`}</p></div>
 ${problems(parts)}
 ${parts.answer === null ? missingWeight(parts) : answerSection(show, { ...parts, answer: parts.answer })}
+${kind === null ? null : cautionsSection(show, parts.cautions)}
 ${questionForm(show, parts)}
 </div>`,
   });

@@ -6,10 +6,13 @@ import { type PhotosParts, photosSection } from '../attachments/section.ts';
 import { choiceField, dayField, type FormState, numberField, problemSummary, requestKeyField } from '../common/form.ts';
 import type { Show } from '../common/show.ts';
 import { trailLink } from '../common/trail-link.ts';
+import { type EarningsSection, earningsSection, worthLink } from '../earnings/section.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { cautionsSection } from './cautions.ts';
 import { beforeYouTakeIt } from './form.ts';
+import { type PartSalesParts, partSalesSection } from './part-sales.ts';
+import { type TeardownSummary, teardownSection } from './teardown.ts';
 import { DEPTH_WORDS, GOT_WORDS, missingOf, STATUS_WORDS, weightOf } from './words.ts';
 
 export interface ItemPageParts {
@@ -24,6 +27,10 @@ export interface ItemPageParts {
   wholeBins: readonly BinOnHand[];
   /** The grade that its kind is sold as when sold as is; null where none was named. */
   asIsGrade: string | null;
+  teardown: TeardownSummary;
+  sales: PartSalesParts;
+  /** Undefined while there is nothing to say of money. */
+  earnings: EarningsSection | undefined;
   photos: PhotosParts;
   /** What was just done, as in the address. */
   done: string;
@@ -54,10 +61,10 @@ ${forms.reopen === undefined ? null : problemSummary(forms.reopen)}
 ${acts(parts)}
 ${isGone(item) ? null : cautionsSection(show, parts.cautions)}
 ${facts(show, parts)}
-${/* Worth it: what to do with it, side by side, while it waits (earn). */ null}
-${/* Teardown: time, the sheet of outputs, mass balance, parts sold for reuse (teardown). */ null}
+${parts.earnings === undefined ? null : earningsSection(show, parts.earnings)}
+${teardownSection(show, parts.teardown)}
 ${inWeightsSection(show, parts)}
-${/* Earnings: sold, still in bins, costs, per hour (earn). */ null}
+${partSalesSection(show, parts.sales)}
 ${photosSection(show, parts.photos)}
 ${item.status === 'waiting' ? endings(show, parts, forms) : reopening(show, parts)}
 ${missingOf(item, parts.photos.photos.length > 0).includes('no proof') ? beforeYouTakeIt() : null}
@@ -81,6 +88,7 @@ function doneNote({ item, done }: ItemPageParts): SafeHtml | null {
 
 const acts = ({ item }: ItemPageParts): SafeHtml => html`<p class="acts no-print">
   ${isGone(item) ? null : html`<a class="button" href="/weigh-in?item=${item.id}">Weigh in from it</a>`}
+  ${item.status === 'waiting' ? worthLink(item.id) : null}
   <a class="button" href="/items/${item.id}/edit">Put it right</a>
   <a class="button" href="/items/new?like=${item.id}">Pick up another</a></p>`;
 

@@ -1,9 +1,11 @@
 import { itemName } from '../../server/items/compute.ts';
+import type { LayerSaid } from '../../server/layers/queries.ts';
 import type { BinLedgerRow, LedgerDocument } from '../../server/ledger/bin-ledger.ts';
 import type { ledgerKinds } from '../../server/ledger/compute.ts';
 import type { BinOnHand, InWeight } from '../../server/ledger/queries.ts';
 import type { DocumentKind } from '../../server/ledger/table.ts';
 import type { Typed } from '../../server/reading.ts';
+import type { Day } from '../../server/units/day.ts';
 import type { MassUg } from '../../server/units/mass.ts';
 import { type PhotosParts, photosSection } from '../attachments/section.ts';
 import {
@@ -32,6 +34,8 @@ export interface BinPageParts {
   inWeights: Map<number, InWeight>;
   /** What the other lines came from, by kind and id. */
   documents: Map<string, LedgerDocument>;
+  /** What is in it, oldest first. */
+  layers: { layers: readonly LayerSaid[]; hasMore: boolean };
   /** What was just done, as in the address. */
   done: string;
   /** Address of the lines before these, or null. */
@@ -75,6 +79,7 @@ ${parts.lines.length === 0 && !parts.isFiltered ? null : ledgerFilter(parts)}
 ${ledgerTable(show, parts)}
 ${parts.older === null ? null : html`<p><a class="button" href="${parts.older}">Older lines</a></p>`}
 ${parts.isNewest ? null : html`<p><a class="button" href="/bins/${encodeURIComponent(bin.code)}">Newest lines</a></p>`}
+${layersSection(show, parts)}
 ${photosSection(show, parts.photos)}
 ${bin.closed_on === null ? html`<div class="ways">${recountForm(show, parts, forms.recount)}${moveForm(parts, forms.move)}</div>` : null}
 <p class="trail-link"><a href="/in-weights?bin=${encodeURIComponent(bin.code)}">Every weighing into ${bin.code}</a></p>
@@ -168,6 +173,23 @@ function asWeighed(show: Show, inWeight: InWeight): SafeHtml {
 
 const fromItem = ({ item_id: id }: InWeight): SafeHtml | null =>
   id === null ? null : html` · from <a href="/items/${id}">${itemName(id)}</a>`;
+/** What a load takes first, and what it is of. Folded: the ledger is asked for more often. */
+function layersSection(show: Show, { bin, layers: { layers, hasMore } }: BinPageParts): SafeHtml | null {
+  if (layers.length === 0) return null;
+  return html`<details class="more"><summary>What is in it, oldest first</summary>
+<p>A load takes the oldest first; a move or a recount changes all of it in proportion. By this the money of a ticket comes
+  to the items.</p>
+<div class="scroll"><table><caption>What is in ${bin.code}, oldest first</caption>
+<thead><tr><th scope="col" class="day">Since</th><th scope="col">Of</th><th scope="col" class="figure">Weight</th></tr></thead>
+<tbody>${layers.flatMap(({ cameOn, parts }) => parts.map((part) => layerRow(show, cameOn, part)))}</tbody></table></div>
+${hasMore ? html`<p class="hint">Later material stands behind it.</p>` : null}</details>`;
+}
+
+const layerRow = (show: Show, cameOn: Day, { itemId, kindName, massUg }: LayerSaid['parts'][number]): SafeHtml =>
+  html`<tr><td class="day">${show.day(cameOn)}</td><td class="wordy">${
+    itemId === null ? 'no item' : html`<a href="/items/${itemId}">${itemName(itemId)}</a>, ${kindName}`
+  }</td><td class="figure">${show.weight(massUg)}</td></tr>`;
+
 /** Where the documents of a bin's ledger are taken back. */
 const UNDO_PATHS: Partial<Record<DocumentKind, string>> = {
   recount: 'recounts',

@@ -1,3 +1,4 @@
+import type { LoadCaution } from '../../server/manifests/compute.ts';
 import { loadFields } from '../../server/manifests/compute.ts';
 import type { Meanwhile } from '../../server/manifests/meanwhile.ts';
 import type { DraftLists, ShownLoad, ShownManifest, UnderstoodLoad } from '../../server/manifests/pages.ts';
@@ -24,6 +25,7 @@ import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { shortfallTick } from '../ledger/correction.ts';
 import { noQueryText, queryNote, queryText } from '../scales/words.ts';
+import { cautionsBeforeLoading } from './cautions.ts';
 import { linesMeanwhile, loadMeanwhile } from './meanwhile.ts';
 import { expectedText, outlookText, quoteText } from './words.ts';
 
@@ -35,6 +37,8 @@ export interface DraftParts {
   isSaved: boolean;
   photos: PhotosParts;
   meanwhile: Meanwhile;
+  /** What to mind before it leaves. */
+  cautions: readonly LoadCaution[];
 }
 
 /** A manifest that is not loaded yet: its loads with their weights, and the way to load it. */
@@ -49,6 +53,7 @@ export function draftPage(show: Show, parts: DraftParts, state: FormState): Safe
     the book weight.</p>
   ${manifest.note === '' ? null : html`<p>${manifest.note}</p>`}
 </div>
+${cautionsBeforeLoading(parts.cautions)}
 ${parts.isSaved ? html`<p class="saved" role="status">The weights are saved.</p>` : null}
 <form method="post" action="/manifests/${manifest.id}/weights" data-till>
   ${problemSummary(withLoadNames(parts, state))}${requestKeyField(state)}${versionField(state)}

@@ -1,3 +1,4 @@
+import type { LoadCaution } from '../../server/manifests/compute.ts';
 import type { TypedInVain } from '../../server/manifests/meanwhile.ts';
 import type { ShownLoad, ShownManifest } from '../../server/manifests/pages.ts';
 import type { MassUnit } from '../../server/units/mass.ts';
@@ -10,6 +11,7 @@ import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { shortfallTick } from '../ledger/correction.ts';
 import { noQueryText, QUERY_WEIGHT, queryNote, queryText } from '../scales/words.ts';
+import { cautionsBeforeLoading } from './cautions.ts';
 import { typedMeanwhile } from './meanwhile.ts';
 import { expectedText, outlookText, quoteText, statusOf, weighedText } from './words.ts';
 
@@ -18,10 +20,12 @@ export interface LoadedParts {
   photos: PhotosParts;
   /** What was typed into its draft after it had been loaded elsewhere. */
   inVain: TypedInVain;
+  /** What to mind while it is on its way; none once it is sold. */
+  cautions: readonly LoadCaution[];
 }
 
 /** A manifest that was loaded (or set aside): what was frozen, its tickets, and the ways back. */
-export function loadedPage(show: Show, { shown, photos, inVain }: LoadedParts, state: FormState): SafeHtml {
+export function loadedPage(show: Show, { shown, photos, inVain, cautions }: LoadedParts, state: FormState): SafeHtml {
   const { manifest } = shown;
   const isLoaded = manifest.loaded_on !== null;
   return page({
@@ -37,6 +41,7 @@ export function loadedPage(show: Show, { shown, photos, inVain }: LoadedParts, s
 </div>
 ${problemSummary(state)}
 ${typedMeanwhile(inVain, isLoaded)}
+${cautionsBeforeLoading(cautions)}
 ${isLoaded ? frozenTable(show, shown) : asideList(shown)}
 ${photosSection(show, photos)}
 <div class="ways">${isLoaded ? returnForm(shown, state) : takeUpForm(manifest.id)}${undoForm(shown, state)}</div>

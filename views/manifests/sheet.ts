@@ -6,6 +6,7 @@ import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
 import { page } from '../layout.ts';
 import { noQueryText, QUERY_WEIGHT, queryNote, queryText } from '../scales/words.ts';
+import { loadCautions } from './cautions.ts';
 import { expectedText, quoteText } from './words.ts';
 
 /** The manifest on paper: what leaves, what it weighs and was quoted, with boxes for what the yard says. */
@@ -123,16 +124,7 @@ const signatures = (): SafeHtml => html`<dl class="lines">
 const cautionList = (cautions: readonly LoadCaution[]): SafeHtml => html`<section class="cautions">
 <div class="paper-head"><h2>With care</h2>
 <p>The usual precautions for these loads. ${LOCAL_FIRST}</p></div>
-<ul>${cautions.map(
-  ({
-    caution,
-    labels,
-    outOf,
-  }) => html`<li><b>${caution.title} (${labels.length === 1 ? 'load' : 'loads'} ${labels.join(', ')}${
-    outOf.length === 0 ? null : html`, of ${outOf.join(', ').toLowerCase()}`
-  }).</b>
-  ${caution.onSheet} <small>[${caution.basis}]</small></li>`,
-)}</ul>
+${loadCautions(cautions)}
 </section>`;
 
 const reminderLists = (): SafeHtml => html`<section class="reminders">${reminders.map(reminderList)}</section>`;
