@@ -76,6 +76,7 @@ const pickUps: readonly PickUp[] = [
     { cents: 500 },
   ],
   [34, '2026-03-13', 'Ceiling fan', 'five blades', 'given', NEIGHBOUR, MESSAGE, '9.0'],
+  [35, '2026-03-14', 'Washing machine', 'top loader, leaks', 'given', GREEN_DOOR, SLIP, '148.5'],
 ];
 
 const weightOf = (digits: string): ItemInput['weight'] => {
