@@ -31,7 +31,7 @@ export const HARMLESS = 'x'.repeat(40);
 
 /** Columns whose text is chosen from a list, a figure, a day, an address of ours or a secret: no free text gets there. */
 const NO_FREE_TEXT =
-  /^(setting|passphrase|home_address|request|sqlite|found)|_(at|on|minutes|typed|hash|kind|by|per|price|class|division|unit)$|\.(kind|content|sha256|mime|unit|per|price|family|status|weighed|division|class|tolerance|capacity|worked_out|month|before|after|change|gross|tare|net|deduction|act|reason|cautions|percent|got|depth)$/;
+  /^(setting|passphrase|home_address|request|sqlite|found|layer)|_(at|on|minutes|typed|hash|kind|by|per|price|class|division|unit)$|\.(kind|content|sha256|mime|unit|per|price|family|status|weighed|division|class|tolerance|capacity|worked_out|month|before|after|change|gross|tare|net|deduction|act|reason|cautions|percent|got|depth)$/;
 /** Text that is free although its name is that of a figure or of a fixed word elsewhere. */
 const FREE = new Set(['grade.spoiled_by', 'load_return.reason', 'ticket_take_back.reason']);
 
