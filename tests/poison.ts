@@ -29,7 +29,7 @@ export const POISONS: readonly string[] = [
 /** A word that is nothing but letters, to compare with. */
 export const HARMLESS = 'x'.repeat(40);
 
-/** Columns whose text is chosen from a list, a figure, a day, an address of ours or a secret: no free text gets there. */
+/** Columns whose text is chosen from a list, a figure, a day, an address of ours, a secret or worked out: no free text. */
 const NO_FREE_TEXT =
   /^(setting|passphrase|home_address|request|sqlite|found|layer)|_(at|on|minutes|typed|hash|kind|by|per|price|class|division|unit)$|\.(kind|content|sha256|mime|unit|per|price|family|status|weighed|division|class|tolerance|capacity|worked_out|month|before|after|change|gross|tare|net|deduction|act|reason|cautions|percent|got|depth)$/;
 /** Text that is free although its name is that of a figure or of a fixed word elsewhere. */
@@ -50,7 +50,7 @@ export function freeTextColumns({ sqlite }: Db): Column[] {
     .all() as Column[];
   return rows.filter(({ table, column }) => {
     const name = `${table}.${column}`;
-    return FREE.has(name) || !(NO_FREE_TEXT.test(name) || NO_FREE_TEXT.test(table));
+    return FREE.has(name) || !NO_FREE_TEXT.test(name);
   });
 }
 

@@ -3,6 +3,7 @@ import { amountMinor } from '../../server/money/money.ts';
 import {
   addBin,
   beginWithStarterList,
+  changeSettings,
   nameGradesAtYard,
   saveContainer,
   saveScale,
@@ -10,12 +11,16 @@ import {
   saveYardScale,
 } from '../../server/setup/acts.ts';
 import { listGrades } from '../../server/setup/queries.ts';
+import { defaultSettings } from '../../server/setup/settings.ts';
 import type { Day } from '../../server/units/day.ts';
 import { Decimal } from '../../server/units/decimal.ts';
 import { starterGrades } from '../grades.ts';
 import { starterKinds } from '../item-kinds.ts';
 import { type Household, lb, type YardName } from './household.ts';
 import { benchDivision, floorDivision, platformDivision, truckDivision } from './troubles.ts';
+
+/** What an hour is to bring, and what the tip asks for a pound. */
+const aims = { wage: '12', wasteCost: '0.03', wastePer: 'lb' } as const;
 
 /** Name and tare in pounds. */
 const containers = [
@@ -111,6 +116,7 @@ export function setUp(house: Household, on: Day): void {
     (part) => `${addStarterKinds(part, starterKinds)} kinds of items`,
   );
   for (const { id, name } of listGrades(house.db)) house.grades.set(name, id);
+  changeSettings(house.at(on), { ...defaultSettings, ...aims });
   setUpScales(house, on);
   setUpYards(house, on);
   const containerIds = new Map(

@@ -11,18 +11,20 @@ import { type Day, daysBetween } from '../../server/units/day.ts';
 import { Decimal } from '../../server/units/decimal.ts';
 import { NO_MASS, toMassUg } from '../../server/units/mass.ts';
 import { type Agenda, type DemoBin, daysAfter, type Household, lb } from './household.ts';
-import { finishWashingMachines, WASHING_MACHINES } from './pick-ups.ts';
+import { BED_FRAME, itemTakenApart, type KindTakenApart } from './teardowns.ts';
 import { benchAdjustedOn, demoBegins, demoToday } from './troubles.ts';
 
 const PHONE = 'phone in the garage';
 
 /** What one evening's work gives: bin, and the least and most of it in pounds. */
 interface Work {
+  kind: KindTakenApart;
   from: string;
   gives: readonly (readonly [bin: string, least: string, most: string])[];
 }
 
 const washingMachines: Work = {
+  kind: 'Washing machine',
   from: 'from two washing machines',
   gives: [
     ['FE1', '104', '168'],
@@ -33,6 +35,7 @@ const washingMachines: Work = {
   ],
 };
 const airConditioners: Work = {
+  kind: 'Window air conditioner',
   from: 'from two window air conditioners, emptied by a licensed technician',
   gives: [
     ['ARC', '14', '23'],
@@ -43,6 +46,7 @@ const airConditioners: Work = {
   ],
 };
 const ceilingFans: Work = {
+  kind: 'Ceiling fan',
   from: 'from ceiling fans',
   gives: [
     ['SMO', '10', '17'],
@@ -51,6 +55,7 @@ const ceilingFans: Work = {
   ],
 };
 const computers: Work = {
+  kind: 'Desktop computer',
   from: 'from desktop computers',
   gives: [
     ['PCB', '3.2', '5.8'],
@@ -59,6 +64,7 @@ const computers: Work = {
   ],
 };
 const taps: Work = {
+  kind: 'Tap',
   from: 'taps and fittings',
   gives: [
     ['TAP', '8', '17'],
@@ -67,6 +73,7 @@ const taps: Work = {
   ],
 };
 const lights: Work = {
+  kind: 'Light string',
   from: 'light strings, bulbs taken out',
   gives: [
     ['XLT', '6.8', '14.4'],
@@ -74,6 +81,7 @@ const lights: Work = {
   ],
 };
 const rewiring: Work = {
+  kind: 'Building cable offcuts',
   from: 'offcuts from rewiring',
   gives: [
     ['WHI', '7.6', '16.4'],
@@ -105,26 +113,19 @@ export function planWork(house: Household, agenda: Agenda): void {
     }
   }
   // The last days fill the bins that the last runs emptied.
-  agenda.on('2026-03-13', (on) => {
-    const given = takeApart(house, washingMachines, on, WASHING_MACHINES);
-    finishWashingMachines(house, given, on);
-  });
+  agenda.on('2026-03-13', (on) => takeApart(house, washingMachines, on));
   agenda.on('2026-03-13', (on) => takeApart(house, airConditioners, on));
   agenda.on(demoToday, (on) => takeApart(house, taps, on));
   planSlips(house, agenda);
   planCounts(house, agenda);
 }
 
-/** @param itemId of the item that it came from, where it was written down @returns the pounds that it gave */
-function takeApart(house: Household, { from, gives }: Work, on: Day, itemId: number | null = null): Decimal {
-  let given = new Decimal(0);
+/** Weighs in what an evening gave, from the item that it was when one was written down. */
+function takeApart(house: Household, { kind, from, gives }: Work, on: Day): void {
+  const itemId = itemTakenApart(kind, on);
   for (const [code, least, most] of gives) {
-    const bin = house.bin(code);
-    const trueLb = house.chance.between(least, most);
-    weighIn(house, bin, trueLb, on, from, itemId);
-    given = given.plus(trueLb);
+    weighIn(house, house.bin(code), house.chance.between(least, most), on, from, itemId);
   }
-  return given;
 }
 
 const inputFor = (house: Household, bin: DemoBin, trueLb: Decimal, on: Day, note: string): InWeightInput => {
@@ -205,6 +206,7 @@ function estimate(house: Household, on: Day): void {
     occurredOn: on,
     isEstimate: true,
     note: 'bed frame, too long for the scale',
+    itemId: BED_FRAME,
   });
 }
 

@@ -81,6 +81,9 @@ const WAYS: Record<string, string> = {
     'update manifest_line set expected_minor = expected_minor + 1 where id = 1',
   'every stored reconciliation is what its ticket and manifest give':
     'update reconciliation_group set scale_minor = scale_minor + 1, price_minor = price_minor - 1 where group_no = 1',
+  'the layers of every bin are what its transfers give': 'update layer_queue set settled_id = settled_id - 1',
+  'every item has its share of what tickets paid':
+    'insert into item_share select ticket_id, group_no, grade_id, 1, 5, 5 from reconciliation_share limit 1',
   'expected, effects, charges, tax and rounding add up to every total':
     'update reconciliation_group set expected_minor = expected_minor + 1, paid_minor = paid_minor + 1 where group_no = 2',
   'the shares by grade add up to their groups': 'update reconciliation_share set paid_ug = paid_ug + 1',

@@ -10,6 +10,13 @@ import { openLedger } from '../../server/context.ts';
 import type { Db } from '../../server/db/database.ts';
 import { openDb } from '../../server/db/open.ts';
 import { DemoBeside, startDemo } from '../../server/demo.ts';
+import { belowWage, earningsByKind } from '../../server/earnings/by-kind.ts';
+import { wageOf } from '../../server/earnings/compute.ts';
+import { readEarningsFilter } from '../../server/earnings/forms.ts';
+import { closedEarnings } from '../../server/earnings/queries.ts';
+import type { Item } from '../../server/items/queries.ts';
+import { balanceOfItem } from '../../server/items/teardown-queries.ts';
+import { Reader } from '../../server/reading.ts';
 
 const filled = (): Db => {
   const db = openDb(':memory:');
@@ -203,6 +210,47 @@ describe('the troubles are in the data', () => {
     const isSteel = ({ name }: { name: string }) => name === 'Shreddable steel';
     expect(figures.filter(isSteel).filter(({ gross }) => !/^\d+[02468]0$/.test(gross))).toEqual([]);
     expect(figures.filter((line) => !isSteel(line)).filter(({ gross }) => !/^\d+\.[05]$/.test(gross))).toEqual([]);
+  });
+});
+
+describe('the items of the demo', () => {
+  test('end in every way, and some wait', () => {
+    expect(rows('SELECT status, count(*) AS items FROM item GROUP BY status ORDER BY status')).toEqual([
+      { status: 'as is', items: 1 },
+      { status: 'discarded', items: 1 },
+      { status: 'sold whole', items: 1 },
+      { status: 'taken apart', items: 28 },
+      { status: 'waiting', items: 4 },
+    ]);
+    expect(one("SELECT count(*) FROM item WHERE got = 'bought' AND cost_minor > 0")).toBe(2);
+    expect(one("SELECT count(*) FROM item WHERE proof = ''")).toBe(2);
+    expect(one('SELECT count(*) FROM work_clock')).toBe(0);
+  });
+
+  test('gave no more than they weighed, and of one a little is missing', () => {
+    const apart = rows<Item>("SELECT * FROM item WHERE status = 'taken apart'").map((item) => balanceOfItem(db, item));
+    expect(apart.filter(({ recovery }) => recovery === null)).toEqual([]);
+    const missing = apart.map((balance) => balance.missing?.share?.toNumber() ?? -1);
+    expect(missing.filter((share) => share >= 0 && share < 0.025)).toHaveLength(apart.length - 1);
+    expect(Math.max(...missing)).toBeLessThan(0.04);
+  });
+
+  test('item 1 was taken apart and has minutes, waste, a part that was sold and money of tickets', () => {
+    const counts = ['work', 'item_output', 'part_sale', 'item_share'].map((table) =>
+      one(`SELECT count(*) FROM ${table} WHERE item_id = 1`),
+    );
+    expect(counts.map((count) => count > 0)).toEqual([true, true, true, true]);
+  });
+
+  test('seven kinds have an interval: two to leave at the kerb, the others pay or may', () => {
+    const { settings, clock } = openLedger(db, fixedClock(demoToday));
+    const filter = readEarningsFilter(db, new Reader({}, settings));
+    const kinds = earningsByKind(closedEarnings(db, settings, clock.today(), filter), settings.currency);
+    const wage = wageOf(settings);
+    expect(kinds.filter(({ noInterval }) => noInterval === null)).toHaveLength(7);
+    expect(belowWage(kinds, wage).map(({ kindName }) => kindName)).toEqual(['Light string', 'Ceiling fan']);
+    const paying = kinds.filter(({ low }) => low?.gt(wage ?? 0)).map(({ kindName }) => kindName);
+    expect(paying).toEqual(['Building cable offcuts', 'Tap', 'Window air conditioner', 'Washing machine']);
   });
 });
 

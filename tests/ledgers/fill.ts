@@ -8,6 +8,12 @@ import { recordStripping } from '../../server/bench/stripping.ts';
 import { fixedClock } from '../../server/clock.ts';
 import { type Ledger, openLedger } from '../../server/context.ts';
 import type { Db } from '../../server/db/database.ts';
+import { closeItem, type ItemInput, pickUp, reopenItem } from '../../server/items/acts.ts';
+import { saveItemKind } from '../../server/items/kind-acts.ts';
+import { recordPartSale, undoPartSale } from '../../server/items/part-sale-acts.ts';
+import { finishTeardown, recordOutputs, undoOutput } from '../../server/items/teardown-acts.ts';
+import { binOutputs, outputsOfItem } from '../../server/items/teardown-queries.ts';
+import { recordWork, startWork, stopWork, undoWork } from '../../server/items/work-acts.ts';
 import {
   correctInWeight,
   type InWeightInput,
@@ -20,7 +26,7 @@ import {
 import { draftManifest, setDraftAside } from '../../server/manifests/acts.ts';
 import { loadManifest } from '../../server/manifests/loading.ts';
 import { loadsOf } from '../../server/manifests/queries.ts';
-import { amountMinor } from '../../server/money/money.ts';
+import { amountMinor, NO_MONEY } from '../../server/money/money.ts';
 import { letQuoteStandAgain, recordQuote, takeQuoteBack } from '../../server/prices/acts.ts';
 import { recordCheck, undoCheck } from '../../server/scales/acts.ts';
 import {
@@ -42,6 +48,7 @@ import {
 } from '../../server/tickets/acts.ts';
 import { letTicketStandAgain, takeTicketBack } from '../../server/tickets/take-back.ts';
 import { once } from '../../server/trail.ts';
+import { Decimal } from '../../server/units/decimal.ts';
 import { massUg } from '../../server/units/mass.ts';
 import { HOSTILE } from '../hostile.ts';
 import { phonePhoto, somePdf } from '../pictures.ts';
@@ -62,6 +69,7 @@ export async function fillWhole(db: Db): Promise<void> {
   await fillPhotos(ledger);
   fillTakeBacks(ledger, hostile);
   fillWire(ledger);
+  await keepItemPhoto(ledger, fillItems(ledger, hostile.binIds));
 }
 
 interface Hostile {
@@ -251,4 +259,70 @@ function fillWire(ledger: Ledger): void {
   undoSample(ledger, recordSample(ledger, sample));
   const bins = { fromBinId: 1, toBinId: 5, occurredOn: TODAY, bookShortfall: true, sampleOf: wireKindId };
   undoBinDocument(ledger, 'stripping', recordStripping(ledger, { ...stripped, ...bins }));
+}
+
+/**
+ * Format 11: a kind, an item of it in every state, what was taken back of each, and a time that is running. The layers
+ * follow by themselves. @returns ids of the items
+ */
+export function fillItems(ledger: Ledger, [first = 0, second = 0]: readonly number[]): number[] {
+  const kindId = saveItemKind(ledger, null, {
+    name: HOSTILE[1] ?? '',
+    cautions: 'mercury,lithium',
+    as_is_grade_id: 1,
+    rule_minutes: '45',
+    note: HOSTILE[2] ?? '',
+    yields: [{ grade_id: 1, percent: '12.5' }],
+  });
+  const words = { source: HOSTILE[3] ?? '', proof: HOSTILE[4] ?? '', note: HOSTILE[5] ?? '' };
+  const weight = { typed: '1.5 kg', weight: { amount: new Decimal('1.5'), unit: 'kg' }, massUg: massUg(1500 * GRAMS) };
+  const input = { kindId, pickedUpOn: TODAY, got: 'bought', costMinor: amountMinor(250), ...words } as const;
+  const add = (more: Partial<ItemInput>, at: number): number =>
+    pickUp(ledger, { ...input, name: HOSTILE[at] ?? '', weight: weight as ItemInput['weight'], ...more });
+  const [running, apart, asIs, whole] = [add({}, 6), add({ got: 'given' }, 7), add({ got: 'found' }, 8), add({}, 9)];
+  const [discarded, again] = [add({ weight: null }, 10), add({}, 11)];
+  startWork(ledger, running);
+  fillTeardown(ledger, apart, first);
+  recordInWeight(ledger, { ...grams(second, 1500, ''), itemId: asIs });
+  closeItem(ledger, asIs, { status: 'as is', depth: '', closedOn: TODAY, disposalMinor: NO_MONEY });
+  const sale = { itemId: whole, outputId: null, listedOn: TODAY, soldOn: TODAY, note: HOSTILE[12] ?? '', ...PRICE };
+  undoPartSale(ledger, recordPartSale(ledger, sale));
+  recordPartSale(ledger, sale);
+  const thrownAway = { status: 'discarded', depth: '', closedOn: TODAY, disposalMinor: amountMinor(500) } as const;
+  closeItem(ledger, discarded, thrownAway);
+  closeItem(ledger, again, thrownAway);
+  reopenItem(ledger, again);
+  return [running, apart, asIs, whole, discarded, again];
+}
+
+const PRICE = { priceMinor: amountMinor(1234), feesMinor: amountMinor(56), postageMinor: amountMinor(78) } as const;
+
+/** Minutes, weighings, waste and parts of an item: those that stand, and those that were put right or taken back. */
+function fillTeardown(ledger: Ledger, itemId: number, binId: number): void {
+  startWork(ledger, itemId);
+  stopWork(ledger, itemId, null, 'paused');
+  const worked = { typed: '1:15', seconds: 4500, workedOn: TODAY, note: HOSTILE[13] ?? '' };
+  recordWork(ledger, itemId, worked);
+  undoWork(ledger, recordWork(ledger, itemId, worked));
+  const weighings = [200, 300, 400].map((weight, row) => ({ row, input: grams(binId, weight, HOSTILE[14] ?? '') }));
+  const part = { kind: 'part', name: HOSTILE[15] ?? '', netTyped: '', netUg: null } as const;
+  const waste = { kind: 'waste', name: '', netTyped: '100', netUg: massUg(100 * GRAMS) } as const;
+  recordOutputs(ledger, itemId, { occurredOn: TODAY, unit: 'g', weighings, others: [waste, part, part, waste] });
+  const [again, spare, sold] = outputsOfItem(ledger.db, itemId);
+  undoOutput(ledger, again?.id ?? 0);
+  const sale = { itemId, listedOn: null, soldOn: TODAY, note: '', ...PRICE };
+  recordPartSale(ledger, { ...sale, outputId: sold?.id ?? 0 });
+  undoPartSale(ledger, recordPartSale(ledger, { ...sale, outputId: spare?.id ?? 0 }));
+  const [undone = 0, corrected = 0] = binOutputs(ledger.db, itemId).map(({ id }) => id);
+  undoInWeight(ledger, undone, true);
+  correctInWeight(ledger, corrected, { ...grams(binId, 301, ''), itemId }, HOSTILE[16] ?? '', true);
+  finishTeardown(ledger, itemId, { depth: 'fine', closedOn: TODAY, disposalMinor: NO_MONEY });
+}
+
+/** A photo of what was picked up. */
+async function keepItemPhoto(ledger: Ledger, [first = 0, second = 0]: readonly number[]): Promise<void> {
+  const aside = new Aside();
+  const photo = await readSentFile({ name: HOSTILE[14] ?? '', bytes: await phonePhoto(120, 160) }, aside);
+  keepFiles(ledger, { kind: 'item', ids: [first, second] }, [photo], HOSTILE[2] ?? '');
+  aside.close();
 }
