@@ -1,7 +1,7 @@
 -- Which item's material is where, and what it brought. All of it is worked out from transfers and tickets: it may be
 -- thrown away and worked out anew, and the check does so and compares. See server/layers/.
 
--- The queue of a bin that something has left. Its front is `rest`: what is left of the inflows up to the last one that
+-- The queue of a bin that something has left, or in which a count found something. Its front is `rest`: what is left of the inflows up to the last one that
 -- was drawn on, oldest first, as JSON: [[day, [[item or 0, micrograms], ...]], ...]. Later inflows stand behind it just
 -- as they came and are written nowhere, so that a weigh-in writes nothing here.
 CREATE TABLE layer_queue (
@@ -75,16 +75,24 @@ BEGIN
       AND (stale_on IS NOT NULL OR NEW.occurred_on <= settled_on OR NEW.occurred_on <= drawn_on))
     ON CONFLICT (account_id) DO UPDATE SET stale_on = min(coalesce(stale_on, excluded.stale_on), excluded.stale_on);
 END;
+CREATE TRIGGER transfer_is_found_or_returned AFTER INSERT ON transfer
+  WHEN (SELECT kind FROM account WHERE id = NEW.from_account_id) IN ('load', 'count_difference')
+    AND (SELECT kind FROM account WHERE id = NEW.to_account_id) = 'bin'
+BEGIN
+  INSERT INTO layer_queue (account_id, stale_on) VALUES (NEW.to_account_id, NEW.occurred_on)
+    ON CONFLICT (account_id) DO UPDATE SET stale_on = min(coalesce(stale_on, excluded.stale_on), excluded.stale_on);
+END;
 CREATE TRIGGER transfer_joins_queue AFTER INSERT ON transfer
 BEGIN
   UPDATE layer_queue SET stale_on = min(coalesce(stale_on, NEW.occurred_on), NEW.occurred_on)
-    WHERE account_id = NEW.to_account_id AND (NEW.reverses_id IS NOT NULL
-      OR NEW.occurred_on < settled_on OR NEW.occurred_on < drawn_on
-      OR (SELECT kind FROM account WHERE id = NEW.from_account_id) IN ('load', 'count_difference'));
+    WHERE account_id = NEW.to_account_id
+      AND (NEW.reverses_id IS NOT NULL OR NEW.occurred_on < settled_on OR NEW.occurred_on < drawn_on);
 END;
 
--- Everything that ever left a bin is followed when the ledger is opened next.
+-- Every bin that something left, was found in or came back to is followed when the ledger is opened next.
 INSERT INTO layer_queue (account_id, stale_on)
   SELECT account.id, '' FROM account WHERE kind = 'bin'
-    AND EXISTS (SELECT 1 FROM transfer WHERE from_account_id = account.id AND from_account_id <> 1);
+    AND (EXISTS (SELECT 1 FROM transfer WHERE from_account_id = account.id AND from_account_id <> 1)
+      OR EXISTS (SELECT 1 FROM transfer JOIN account AS source ON source.id = transfer.from_account_id
+        WHERE to_account_id = account.id AND source.kind IN ('load', 'count_difference')));
 INSERT INTO share_due (ticket_id) SELECT DISTINCT ticket_id FROM reconciliation_share;

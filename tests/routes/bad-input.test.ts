@@ -89,6 +89,7 @@ let ids: {
   yard: number;
   brass: number;
 };
+let unusedKind: number;
 let torn: TeardownIds;
 
 /** A ledger with a manifest that is partly sold, a draft, a ticket, a recount, a move, a closed and an empty bin. */
@@ -115,8 +116,8 @@ function fillLedger(): void {
     isAdjusted: false,
     note: '',
   });
-  saveItemKind(ledger, null, {
-    name: 'Ceiling fan',
+  unusedKind = saveItemKind(ledger, null, {
+    name: 'Piano',
     cautions: '',
     as_is_grade_id: null,
     rule_minutes: '',
@@ -527,7 +528,7 @@ function formsOfTheApp(): Form[] {
     { route: '/setup/containers/:id', url: '/setup/containers/1', good: container, ...containerRules },
     { route: '/setup/item-kinds', url: '/setup/item-kinds', good: itemKind, ...itemKindRules },
     { route: '/setup/item-kinds/:id', url: '/setup/item-kinds/1', good: itemKind, ...itemKindRules },
-    { route: '/setup/item-kinds/:id/removal', url: '/setup/item-kinds/1/removal', good: {} },
+    { route: '/setup/item-kinds/:id/removal', url: `/setup/item-kinds/${unusedKind}/removal`, good: {} },
     { route: '/setup/item-kinds/starter', url: '/setup/item-kinds/starter', good: {} },
     { route: '/setup/scales', url: '/setup/scales', good: scale, ...scaleRules },
     { route: '/setup/scales/:id', url: '/setup/scales/1', good: scale, ...scaleRules },
