@@ -151,12 +151,16 @@ function pagesOf(db: Db): string[] {
     ...each('select code from bin order by id').map((code) => `/bins/${encodeURIComponent(code)}`),
     ...each('select id from manifest').map((id) => `/manifests/${id}`),
     ...each('select id from ticket').map((id) => `/tickets/${id}`),
+    ...['/items', '/setup/item-kinds', '/bench/wire', '/bench/stripping', '/reports/earnings', '/worth'],
+    ...each('select id from item').flatMap((id) => [`/items/${id}`, `/items/${id}/sales`, `/items/${id}/worth`]),
+    ...each("select id from item where status in ('waiting', 'taken apart')").map((id) => `/items/${id}/teardown`),
     ...each('select id from attachment').flatMap((id) => [`/files/${id}`, `/photos/${id}`]),
     ...each('select id from manifest').map((id) => `/manifests/${id}/sheet`),
     ...each('select id from grade').map((id) => `/prices/grades/${id}`),
     ...['in-weights', 'loads', 'ticket-lines', 'ticket-totals', 'reconciliation', 'quotes'].map(
       (name) => `/export/${name}.csv`,
     ),
+    ...['items', 'item-kinds', 'earnings', 'item-earnings'].map((name) => `/export/${name}.csv`),
   ];
 }
 
