@@ -36,11 +36,11 @@ const stopBefore = writtenOnce(
     where account_id = ${0} and settled_on < ${''} and drawn_on < ${''} and ahead = '[]' order by settled_on desc limit 1`,
 );
 
+/** The queue of a bin's account just as it is written down. */
+export const storedText = (db: Db, accountId: number): Stored => db.maybe(queueOf(accountId)) ?? toStored(emptyQueue);
+
 /** The queue of a bin's account as it is stored, empty when nothing ever left it. */
-export const storedQueue = (db: Db, accountId: number): QueueState => {
-  const row = db.maybe(queueOf(accountId));
-  return row === undefined ? emptyQueue : fromStored(row);
-};
+export const storedQueue = (db: Db, accountId: number): QueueState => fromStored(storedText(db, accountId));
 
 /** The latest known queue that nothing of a day or after it had a part in, nor could have. */
 export function queueBefore(db: Db, accountId: number, day: string): QueueState {
@@ -53,6 +53,15 @@ export function queueBefore(db: Db, accountId: number, day: string): QueueState 
 /** A queue with more layers than this is not kept for each day: it would be written again and again. */
 const LONGEST_KEPT = 64;
 
+/** What is kept of queues at the end of days. */
+export const stopsWorthKeeping = (days: readonly QueueState[]): QueueState[] =>
+  days.filter(({ layers }) => layers.length <= LONGEST_KEPT);
+
+/** The queues of a bin's account as they are stored for the ends of days. */
+export const storedStops = (db: Db, accountId: number): Stored[] =>
+  db.many(sql<Stored>`select settled_on, settled_id, drawn_on, drawn_id, rest, ahead from layer_stop
+    where account_id = ${accountId} order by settled_on, settled_id`);
+
 const forgetStops = writtenOnce(() =>
   build
     .deleteFrom('layer_stop')
@@ -63,9 +72,7 @@ const forgetStops = writtenOnce(() =>
 /** Stores a queue after it was followed on from another, and what it was at the end of each day. */
 export function storeQueue(db: Db, accountId: number, from: QueueState, { state, days }: Followed): void {
   db.run(forgetStops(accountId, from.settledOn));
-  for (const day of days) {
-    if (day.layers.length <= LONGEST_KEPT) db.insert('layer_stop', { account_id: accountId, ...toStored(day) });
-  }
+  for (const day of stopsWorthKeeping(days)) db.insert('layer_stop', { account_id: accountId, ...toStored(day) });
   db.run(
     build
       .updateTable('layer_queue')

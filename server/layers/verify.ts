@@ -4,7 +4,7 @@ import { massOfLayers } from './compute.ts';
 import { arrivalOf, listInflows, partsOfMove } from './lines.ts';
 import { emptyQueue, type Followed, follow, type QueueState } from './replay.ts';
 import { sharesOfTicket } from './shares.ts';
-import { storedParts, storedQueue, toStored } from './stored.ts';
+import { stopsWorthKeeping, storedParts, storedStops, storedText, toStored } from './stored.ts';
 
 interface BinAccount {
   id: number;
@@ -20,6 +20,8 @@ const binAccounts = (db: Db): BinAccount[] =>
       left join balance on balance.account_id = account.id and balance.grade_id = bin.grade_id
       left join layer_queue on layer_queue.account_id = account.id order by bin.id`);
 
+const isSame = (due: object, stored: object): boolean => JSON.stringify(due) === JSON.stringify(stored);
+
 /**
  * Bins whose layers are not what their transfers give when they are followed from the first one on, or do not weigh what
  * the bin holds. A bin that is still to be followed, as after an upgrade, is left aside.
@@ -28,10 +30,13 @@ export const layersOff = (db: Db): string[] =>
   binAccounts(db).flatMap(({ id, code, held_ug: heldUg, is_stale: isStale }) => {
     if (isStale === 1) return [];
     const followed = follow(db, id, emptyQueue);
-    const stored = storedQueue(db, id);
-    const off = heldUg - massOfLayers(stored.layers) - inflowsBehind(db, id, stored);
+    const { state, days } = followed;
+    const off = heldUg - massOfLayers(state.layers) - inflowsBehind(db, id, state);
+    // Compared as they are written: what is stored may be anything by now.
+    const stops = stopsWorthKeeping(days).map(toStored);
     return [
-      ...(JSON.stringify(toStored(followed.state)) === JSON.stringify(toStored(stored)) ? [] : [`layers of ${code}`]),
+      ...(isSame(toStored(state), storedText(db, id)) ? [] : [`layers of ${code}`]),
+      ...(isSame(stops, storedStops(db, id)) ? [] : [`layers of ${code} at the end of days`]),
       ...(off === 0 ? [] : [`the layers of ${code} are off by ${off} µg`]),
       ...partsOff(db, id, followed).map((transferId) => `items in ${code} by transfer ${transferId}`),
     ];

@@ -112,6 +112,16 @@ describe('each check names what breaks it', () => {
     expect(broken()).toContain(name);
   });
 
+  test('a bin that gave more than ever came in is named, and the check goes on', () => {
+    tamper("update transfer set mass_ug = mass_ug * 1000 where document_kind = 'manifest_line'");
+    expect(broken()).toEqual(
+      expect.arrayContaining([
+        'every balance is the sum of its transfers',
+        'the layers of every bin are what its transfers give',
+      ]),
+    );
+  });
+
   test('a table that is not as a new ledger has it is named', () => {
     ledger.db.sqlite.exec('alter table ticket_line add column more text');
     const [found] = checkLedger(ledger).filter(({ name }) => name.startsWith('the rules'));
@@ -132,6 +142,14 @@ describe('each check names what breaks it', () => {
     const found = checkLedger(ledger).flatMap((check) => check.found);
     expect(found.some((sentence) => sentence.startsWith(`${what} `) && sentence.endsWith('µg'))).toBe(true);
   });
+
+  test.each(['layer_stop set drawn_id = drawn_id + 1', 'layer_stop set rest = 7', "layer_queue set rest = '[[7'"])(
+    'layers that are not what the transfers give are named: %s',
+    (change) => {
+      tamper(`update ${change}`);
+      expect(broken()).toContain('the layers of every bin are what its transfers give');
+    },
+  );
 
   test.each([
     ['a preview that a PDF has', 'insert into attachment_preview select * from attachment_bytes'],
