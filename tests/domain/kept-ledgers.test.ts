@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import type { FastifyInstance } from 'fastify';
+import { sql } from 'kysely';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { demoToday } from '../../seed/demo.ts';
 import { closeToNetwork } from '../../server/access/acts.ts';
@@ -15,6 +16,8 @@ import type { Db } from '../../server/db/database.ts';
 import { openDb } from '../../server/db/open.ts';
 import { writeExport } from '../../server/files/exports/names.ts';
 import { onHand } from '../../server/files/exports/on-hand.ts';
+import { settleIfDue } from '../../server/layers/settle.ts';
+import { itemSharesOff, layersOff } from '../../server/layers/verify.ts';
 import { rebuildGroups } from '../../server/reconciliation/queries.ts';
 import { comparisonsAtYard, readKnownScales } from '../../server/scales/comparisons.ts';
 import { day } from '../../server/units/day.ts';
@@ -59,6 +62,13 @@ describe.each(keptFormats)('a ledger of format %i', (format) => {
   test('is of the newest format afterwards and holds every invariant', () => {
     expect(db.sqlite.pragma('user_version', { simple: true })).toBe(formats.at(-1));
     expect(checkLedger(ledger).filter((check) => check.found.length > 0)).toEqual([]);
+  });
+
+  test('has the layers of its bins after the next start, as if they had been kept all along', () => {
+    settleIfDue(db);
+    expect(db.many(sql`select account_id from layer_queue where stale_on is not null`)).toEqual([]);
+    expect(db.many(sql`select account_id from layer_queue where rest <> '[]'`).length).toBeGreaterThan(0);
+    expect([...layersOff(db), ...itemSharesOff(db)]).toEqual([]);
   });
 
   test('has every row as it was', () => {

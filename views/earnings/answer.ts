@@ -25,7 +25,14 @@ ${notes(show, parts)}`;
 const isRule = ({ key }: Option): boolean => key === 'rule';
 const RULE_NOTE = html`<strong class="estimate">Rule of thumb only</strong>`;
 
-function sentence(show: Show, { answer, wage }: AnswerParts): SafeHtml {
+/** Taking apart comes only after what needs a licence, and the answer says so in the same breath. */
+const onceDone = ({ cautions }: AnswerParts, { key }: Option): string =>
+  ['coarse', 'fine', 'rule'].includes(key) && cautions.some(({ licence, isGeneral }) => licence !== '' && !isGeneral)
+    ? ', once what needs licensed practice is done'
+    : '';
+
+function sentence(show: Show, parts: AnswerParts): SafeHtml {
+  const { answer, wage } = parts;
   const { best, next, lead, isClose } = answer;
   if (best === null) return html`<p class="lead">Not enough is known to compare. The table says what is missing.</p>`;
   const { option } = best;
@@ -34,7 +41,7 @@ function sentence(show: Show, { answer, wage }: AnswerParts): SafeHtml {
     next === null || lead === null
       ? html` Nothing else can be compared with it yet.`
       : html` That is ${major(show, lead)} more than to ${doing(next.option.key)}${counted}.`;
-  return html`<p class="lead"><b>Best: ${doing(option.key)}.</b> ${bringsSaid(show, option)}${more}</p>
+  return html`<p class="lead"><b>Best${onceDone(parts, option)}: ${doing(option.key)}.</b> ${bringsSaid(show, option)}${more}</p>
 ${isRule(option) ? html`<p>${RULE_NOTE}: none of this kind was taken apart and weighed here yet.</p>` : null}
 ${isClose ? html`<p>It is close: past teardowns differ so much that it may well be the other way round.</p>` : null}`;
 }

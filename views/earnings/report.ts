@@ -108,7 +108,7 @@ const kindRow = (show: Show, row: KindEarnings): SafeHtml => html`<tr>
   <td class="figure">${row.low === null ? html`<span class="hint">${rangeSaid(show, row)}</span>` : rangeSaid(show, row)}</td>
   <td class="figure">${major(show, row.moneyEach)}</td>
   <td class="figure">${row.minutesEach === null ? '–' : show.figure(row.minutesEach, 0)}</td>
-  <td class="figure">${row.items}${row.timed === row.items ? null : html`<small>${row.items - row.timed} without minutes</small>`}</td>
+  <td class="figure">${row.items}${row.timed === row.items ? null : html`<small class="below">${row.items - row.timed} without minutes</small>`}</td>
   <td class="figure">${row.restShare === null ? '–' : percent(show, row.restShare)}</td>
   <td class="figure">${show.money(row.costsMinor)}</td></tr>`;
 
