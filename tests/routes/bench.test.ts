@@ -54,11 +54,11 @@ const quote = (grade: string, price: string, on: string) =>
 test('the bench leads to its questions and says how grades are told', async () => {
   const { statusCode, body } = await get('/bench');
   expect(statusCode).toBe(200);
-  for (const path of ['/bench/wire', '/bench/metal', '/bench/stripping', '/bench/wire/kinds']) {
+  for (const path of ['/bench/wire', '/bench/metal', '/bench/stripping', '/bench/wire/kinds', '/bench/grades']) {
     expect(body).toContain(`href="${path}"`);
     expect((await get(path)).statusCode).toBe(200);
   }
-  expect(textOf(body)).toContain('Yellow brass');
+  expect(textOf((await get('/bench/grades')).body)).toContain('Yellow brass');
 });
 
 describe('strip or sell', () => {

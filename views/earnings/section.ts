@@ -31,7 +31,7 @@ ${
   <span>${show.day(sale.sold_on)}, ${show.weight(sale.mass_ug)} ${sale.grade_name}: <b class="figure">${show.money(sale.earned_minor)}</b></span></li>`,
       )}</ul><p class="hint">Its share of each ticket, after charges. What goes into a bin first leaves it first.</p>`
 }
-<p class="hint"><a href="/reports/earnings?kind=${item.kindId}">What other items of this kind earned</a></p></section>`;
+<p class="hint"><a class="alone" href="/reports/earnings?kind=${item.kindId}">What other items of this kind earned</a></p></section>`;
 }
 
 function costsSaid(show: Show, { costsMinor, item }: ItemEarnings): string {

@@ -41,7 +41,7 @@ export function worthPage(show: Show, parts: WorthPage): SafeHtml {
   const { item, kind } = parts;
   const what = [kind?.name ?? '', item?.name ?? ''].filter((word) => word !== '').join(', ');
   return page({
-    title: 'Worth it?',
+    title: item === null ? 'Worth it?' : `Worth it? Item ${item.id}`,
     show,
     body: html`<div class="report worth">
 ${item === null ? null : html`<p class="way-back"><a href="/items/${item.id}">${what}</a></p>`}

@@ -1,7 +1,7 @@
 import { itemName, itemStatuses, waysGot } from '../../server/items/compute.ts';
 import type { ListedItem } from '../../server/items/list.ts';
 import type { ListAddresses } from '../../server/web.ts';
-import { choiceField, dayField, type FormState, textField } from '../common/form.ts';
+import { choiceField, dayField, type FormState, problemSummary, textField } from '../common/form.ts';
 import { newerAndOlder } from '../common/pages.ts';
 import type { Show } from '../common/show.ts';
 import { html, type SafeHtml } from '../html.ts';
@@ -27,6 +27,7 @@ export function itemListPage(show: Show, parts: ItemListParts): SafeHtml {
     body: html`<div class="head"><h1>Items</h1>
 ${waiting === 0 ? null : html`<p class="total"><a href="/items?status=waiting"><b>${String(waiting)}</b> waiting</a></p>`}</div>
 ${removed === 0 ? null : html`<p class="saved" role="status">${itemName(removed)} is removed. The trail keeps it.</p>`}
+${problemSummary(parts.state)}
 <p class="acts"><a class="button primary" href="/items/new">Pick up an item</a> <a class="button" href="/worth">Worth it?</a> <a class="button" href="/items/parts">Parts kept</a></p>
 ${items.length === 0 && !parts.isFiltered ? begin : filters(parts)}
 ${items.length > 0 ? itemTable(show, items) : parts.isFiltered ? html`<p>No item fits this search.</p>` : null}

@@ -43,13 +43,13 @@ function keptTable(show: Show, { kept, hasMoreKept }: PartsPageParts): SafeHtml 
   <td data-label="From"><a href="/items/${part.item_id}">Item ${part.item_id}, ${wordsOf({ kind_name: part.kind_name, name: part.item_name })}</a></td>
   <td class="figure" data-label="Weight">${part.net_ug === null ? 'not weighed' : show.weight(part.net_ug, part.unit)}</td>
   <td data-label="Kept since">${show.day(part.occurred_on)}, ${show.age(part.occurred_on)}</td>
-  <td data-label="Sold?"><a class="put-right" href="/items/${part.item_id}/sales?part=${part.id}" aria-label="Write down the sale of ${part.name}">It was sold</a></td>
+  <td data-label="Sold?"><a class="put-right" href="/items/${part.item_id}/sales?part=${part.id}" aria-label="It was sold: ${part.name}">It was sold</a></td>
 </tr>`,
   )}</tbody></table></div>`;
 }
 
-const kindsTable = (show: Show, kinds: readonly SalesOfKind[]): SafeHtml => html`<h2>How long it took</h2>
-<div class="scroll"><table>
+const kindsTable = (show: Show, kinds: readonly SalesOfKind[]): SafeHtml => html`<h2 id="days">How long it took</h2>
+<div class="scroll" role="region" aria-labelledby="days" tabindex="0"><table>
 <caption>Sales by kind of item. Median: half of them took less, half more</caption>
 <thead><tr><th scope="col">Kind</th><th scope="col" class="figure">Sales</th><th scope="col" class="figure">Net</th><th scope="col" class="figure">Median days to sell</th></tr></thead>
 <tbody>${kinds.map(
