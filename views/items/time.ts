@@ -73,7 +73,7 @@ function clockForm(show: Show, parts: TimeParts, failed: FormState | undefined):
   const isAsked = isUnlikelyTime(seconds) || Boolean(state.typed.minutes) || state.problems.minutes !== undefined;
   return html`<form method="post" action="${at}/stop" class="clock" data-till>
   ${problemSummary(state)}${key(failed)}
-  <p class="running"><b>${writeDuration(Math.max(0, seconds))}</b> running since ${sinceWhen(show, startedAt)}</p>
+  <p class="clock-running"><b>${writeDuration(Math.max(0, seconds))}</b> running since ${sinceWhen(show, startedAt)}</p>
   ${isAsked ? minutesAsked(state) : null}
   <div class="clock-buttons">
     <button class="primary big" formaction="${at}/pause">Pause</button>
